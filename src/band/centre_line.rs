@@ -1,0 +1,30 @@
+//! The line down the middle of the band: straight, or one parabola where the band lies curved.
+
+use crate::geometry::Point;
+
+/// The band's centre line on the plane, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CentreLine {
+    /// Where `s` is 0.
+    pub origin: Point,
+    /// Unit vector from start towards finish at the origin.
+    pub along: Point,
+    /// Curvature, 1/mm: the line bends by `curvature · s² / 2` towards the weaver's right.
+    pub curvature: f64,
+}
+
+impl CentreLine {
+    /// The place on the plane (mm) at `s_mm` along the line and `t_mm` to the weaver's right of it.
+    #[must_use]
+    pub fn place(&self, s_mm: f64, t_mm: f64) -> Point {
+        let right = Point::new(-self.along.y, self.along.x);
+        let bend = 0.5 * self.curvature * s_mm * s_mm;
+        let slope = self.curvature * s_mm;
+        let norm = (1.0 + slope * slope).sqrt();
+        let (u, v) = (s_mm - t_mm * slope / norm, bend + t_mm / norm);
+        Point::new(
+            self.origin.x + u * self.along.x + v * right.x,
+            self.origin.y + u * self.along.y + v * right.y,
+        )
+    }
+}

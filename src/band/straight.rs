@@ -1,0 +1,48 @@
+//! The band laid straight: a picture whose rows run across it.
+
+use ndarray::Array2;
+
+use super::CentreLine;
+use crate::measurement::Warning;
+
+/// The band sampled along its centre line, once, from the photo.
+///
+/// Every plane has the shape (rows along the band, columns across it): row 0 lies nearest to the
+/// start, column 0 at the weaver's left. Row `i` lies at `s = s0_mm + i · step_mm`, column `j` at
+/// `t = t0_mm + j · step_mm`.
+#[derive(Clone, Debug)]
+pub struct StraightBand {
+    /// CIE L* (0 … 100), a*, b* (D65) of each sample.
+    pub lab: [Array2<f32>; 3],
+    /// Distance between samples, along and across, mm: about one pixel of the photo.
+    pub step_mm: f64,
+    /// `s` of row 0, mm.
+    pub s0_mm: f64,
+    /// `t` of column 0, mm.
+    pub t0_mm: f64,
+    /// The line that it was straightened along.
+    pub centre_line: CentreLine,
+}
+
+/// A straightened band with its two selvedges and the two ends of its cloth.
+#[derive(Clone, Debug)]
+pub struct BandTrace {
+    /// The picture.
+    pub straight: StraightBand,
+    /// `t` of the left selvedge at each row of the picture, mm (negative: left of the line).
+    pub left_mm: Vec<f64>,
+    /// `t` of the right selvedge at each row of the picture, mm.
+    pub right_mm: Vec<f64>,
+    /// One standard uncertainty of a selvedge's place at one row, independent from row to row, mm.
+    pub edge_noise_mm: f64,
+    /// One standard uncertainty that all rows of one selvedge share, mm.
+    pub edge_bias_mm: f64,
+    /// `s` where the woven cloth (headers included) begins and ends, mm.
+    pub cloth_mm: (f64, f64),
+    /// One standard uncertainty of each end of the cloth, mm.
+    pub cloth_u_mm: (f64, f64),
+    /// Whether the cloth runs out of the picture at the start and at the finish.
+    pub runs_out: (bool, bool),
+    /// What is doubtful about the outline.
+    pub warnings: Vec<Warning>,
+}

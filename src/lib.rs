@@ -1,0 +1,39 @@
+//! Measures a finished narrow hand-woven band from a flat photo or scan.
+//!
+//! # From photo to report
+//!
+//! | stage | takes | gives |
+//! |---|---|---|
+//! | [`photo`] | a file | an upright [`Photo`](photo::Photo) |
+//! | [`scale`] | a photo | a [`View`](scale::View): millimetres of the plane the band lies on ↔ pixels |
+//! | [`band`] | a photo and its view | the band's outline, centre line and the [`StraightBand`](band::StraightBand) |
+//! | [`width`] | a straight band | both selvedges, width, draw-in, waviness |
+//! | [`picks`] | a straight band, the plan | every pick's place and drawdown row |
+//! | [`beat`] | the picks | spacing, drift, rhythm, waves, scatter |
+//! | [`findings`] | all figures, the plan | what is off, and where |
+//! | [`measurement`] | | the result, as it is written and read back |
+//! | [`report`] | a result | text, JSON, CSV, HTML, the marked photo |
+//!
+//! Beside them: [`plan`] (what the weaver meant to weave), [`synth`] (drawn bands with known truth),
+//! and the ground all stand on: [`units`], [`stats`], [`geometry`], [`raster`].
+
+#![warn(clippy::print_stdout, clippy::print_stderr)]
+
+pub mod band;
+pub mod beat;
+pub mod error;
+pub mod findings;
+pub mod geometry;
+pub mod measurement;
+pub mod photo;
+pub mod picks;
+pub mod plan;
+pub mod raster;
+pub mod report;
+pub mod scale;
+pub mod stats;
+pub mod synth;
+pub mod units;
+pub mod width;
+
+pub use error::{Error, Result};

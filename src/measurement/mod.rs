@@ -1,0 +1,73 @@
+//! The result of measuring one band, as it is written to JSON and read back.
+//!
+//! Field names and units are part of the program's contract: they carry the unit in the name, and
+//! a part that can't be measured is `None` and stands under [`Measurement::unmeasured`].
+
+mod figures;
+mod verdict;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::stats::Estimate;
+
+pub use figures::{
+    Beat, LocalPicks, Photo, Picks, Program, Scale, ScaleMethod, Selvedge, Selvedges, Width,
+    WidthProfile,
+};
+pub use verdict::{AgainstPlan, Finding, FindingKind, Side, Unmeasured, Verdict, Warning};
+
+/// The schema's name, first field of every result.
+pub const SCHEMA: &str = "evenfell/measurement/1";
+
+/// A value with the half-width of its 95 % interval, in the same unit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Quantity {
+    /// The measured value.
+    pub value: f64,
+    /// Half the width of the 95 % interval: never zero.
+    pub u95: f64,
+}
+
+impl From<Estimate> for Quantity {
+    fn from(estimate: Estimate) -> Self {
+        Self {
+            value: estimate.value,
+            u95: estimate.u95().max(1e-9),
+        }
+    }
+}
+
+/// Everything that was measured of one band.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Measurement {
+    /// [`SCHEMA`].
+    pub schema: String,
+    /// What measured it, with which options.
+    pub program: Program,
+    /// What was measured.
+    pub photo: Photo,
+    /// How millimetres were known.
+    pub scale: Scale,
+    /// Length of the body along the centre line, mm.
+    pub length_mm: Option<Quantity>,
+    /// The picks.
+    pub picks: Option<Picks>,
+    /// How even the beat is.
+    pub beat: Option<Beat>,
+    /// The width along the band.
+    pub width: Option<Width>,
+    /// Loss of width against the width in the loom, %.
+    pub draw_in_percent: Option<Quantity>,
+    /// How straight the selvedges are.
+    pub selvedges: Option<Selvedges>,
+    /// Each figure that the plan speaks of, held against it.
+    pub against_plan: Vec<AgainstPlan>,
+    /// What is off, and where.
+    pub findings: Vec<Finding>,
+    /// What is doubtful, and what to do.
+    pub warnings: Vec<Warning>,
+    /// What could not be measured, and why.
+    pub unmeasured: Vec<Unmeasured>,
+}

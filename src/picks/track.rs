@@ -1,0 +1,25 @@
+//! What is known of the picks once they are found.
+
+/// The picks of the body, in the order they were woven.
+#[derive(Clone, Debug, Default)]
+pub struct PickTrack {
+    /// `s` of the centre of each pick, mm, in the straight band's own coordinate.
+    pub centres_mm: Vec<f64>,
+    /// One standard uncertainty of each centre, mm.
+    pub centre_u_mm: Vec<f64>,
+    /// Two estimates of each centre from disjoint halves of the width, mm; their errors are
+    /// independent but for what is common to the whole width.
+    pub halves_mm: Option<(Vec<f64>, Vec<f64>)>,
+    /// Drawdown row (from 0) of each pick, where the plan has a drawdown.
+    pub rows: Option<Vec<usize>>,
+    /// `s` of the outer edge of the first and of the last pick of the body, mm.
+    pub body_mm: (f64, f64),
+    /// One standard uncertainty of each end, mm.
+    pub body_u_mm: (f64, f64),
+    /// How sure the count is: 1 certain, 0 a guess.
+    pub count_confidence: f64,
+    /// Cells that differ from the drawdown: pick and end, both from 0.
+    pub odd_cells: Vec<(usize, usize)>,
+    /// Which face and direction of the drawdown is seen, in words.
+    pub face: Option<String>,
+}

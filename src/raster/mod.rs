@@ -1,0 +1,3 @@
+//! Sampling pictures: the only module that reads between pixels.
+//!
+//! Pixel centres are at integers (see [`crate::geometry`]).

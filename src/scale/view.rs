@@ -1,0 +1,114 @@
+//! The map between the plane that the band lies on and the photo.
+
+use nalgebra::{Matrix3, Vector3};
+
+use crate::geometry::Point;
+use crate::measurement::ScaleMethod;
+
+/// Millimetres of the plane ↔ pixels of the photo, and how well that is known.
+///
+/// The plane's x and y point as the photo's do when the camera looks straight down (for the sheet,
+/// as the sheet's own: right and down with its text upright).
+#[derive(Clone, Debug, PartialEq)]
+pub struct View {
+    /// Plane (mm) → ideal pixel.
+    pub plane_to_px: Matrix3<f64>,
+    /// Radial lens term: ideal offset `r` from `lens_centre` appears at
+    /// `r · (1 + lens_k1 · (|r| / lens_radius_px)²)`.
+    pub lens_k1: f64,
+    /// Centre of the lens term, px.
+    pub lens_centre: Point,
+    /// Half the photo's diagonal, px.
+    pub lens_radius_px: f64,
+    /// One standard uncertainty of lengths along any direction, relative.
+    pub relative_u: f64,
+    /// Where the scale came from.
+    pub method: ScaleMethod,
+    /// Angle between the camera's axis and the plane's normal, radians.
+    pub tilt: f64,
+    /// Height of the camera above the plane, mm, where it is known, with its standard uncertainty.
+    pub camera_height_mm: Option<(f64, f64)>,
+    /// What else to tell the reader about the scale.
+    pub notes: Vec<String>,
+    /// Direction of the weaving's start as the sheet marks it, on the plane (unit vector from the
+    /// band's middle towards its start), where a sheet says so.
+    pub start_direction: Option<Point>,
+}
+
+impl View {
+    /// A camera that looks straight down, without lens term: `px_per_mm` along x and y, plane and
+    /// photo sharing their origin.
+    #[must_use]
+    pub fn level(px_per_mm: (f64, f64), relative_u: f64, method: ScaleMethod) -> Self {
+        Self {
+            plane_to_px: Matrix3::new(px_per_mm.0, 0.0, 0.0, 0.0, px_per_mm.1, 0.0, 0.0, 0.0, 1.0),
+            lens_k1: 0.0,
+            lens_centre: Point::default(),
+            lens_radius_px: 1.0,
+            relative_u,
+            method,
+            tilt: 0.0,
+            camera_height_mm: None,
+            notes: Vec::new(),
+            start_direction: None,
+        }
+    }
+
+    /// The pixel at which a place of the plane (mm) appears.
+    #[must_use]
+    pub fn to_px(&self, place_mm: Point) -> Point {
+        let v = self.plane_to_px * Vector3::new(place_mm.x, place_mm.y, 1.0);
+        let (x, y) = (
+            v.x / v.z - self.lens_centre.x,
+            v.y / v.z - self.lens_centre.y,
+        );
+        let r2 = (x * x + y * y) / (self.lens_radius_px * self.lens_radius_px);
+        let gain = 1.0 + self.lens_k1 * r2;
+        Point::new(self.lens_centre.x + x * gain, self.lens_centre.y + y * gain)
+    }
+
+    /// The place of the plane (mm) that a pixel looks at; `None` where the pixel sees no plane.
+    #[must_use]
+    pub fn to_plane(&self, px: Point) -> Option<Point> {
+        let inverse = self.plane_to_px.try_inverse()?;
+        let (dx, dy) = (px.x - self.lens_centre.x, px.y - self.lens_centre.y);
+        let (mut x, mut y) = (dx, dy);
+        for _ in 0..20 {
+            let r2 = (x * x + y * y) / (self.lens_radius_px * self.lens_radius_px);
+            let gain = 1.0 + self.lens_k1 * r2;
+            (x, y) = (dx / gain, dy / gain);
+        }
+        let v = inverse * Vector3::new(self.lens_centre.x + x, self.lens_centre.y + y, 1.0);
+        let z = v.z;
+        (z.abs() > f64::EPSILON && z.is_finite()).then(|| Point::new(v.x / z, v.y / z))
+    }
+
+    /// Pixels per millimetre around a place of the plane: the geometric mean over directions.
+    #[must_use]
+    pub fn px_per_mm(&self, place_mm: Point) -> f64 {
+        let h = 0.5;
+        let at = |dx: f64, dy: f64| self.to_px(Point::new(place_mm.x + dx, place_mm.y + dy));
+        let (xa, xb, ya, yb) = (at(-h, 0.0), at(h, 0.0), at(0.0, -h), at(0.0, h));
+        let cross = (xb.x - xa.x) * (yb.y - ya.y) - (xb.y - xa.y) * (yb.x - ya.x);
+        cross.abs().sqrt()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pixel_and_back() {
+        let mut view = View::level((11.8, 11.8), 0.001, ScaleMethod::Dpi);
+        view.lens_k1 = 0.04;
+        view.lens_centre = Point::new(1000.0, 700.0);
+        view.lens_radius_px = 1200.0;
+        view.plane_to_px[(2, 0)] = 1e-4;
+        let place = Point::new(120.0, 31.0);
+        let back = view
+            .to_plane(view.to_px(place))
+            .expect("the plane is in view");
+        assert!(place.distance(back) < 1e-6, "{back:?}");
+    }
+}

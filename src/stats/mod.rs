@@ -1,0 +1,5 @@
+//! Values with their doubt.
+
+mod estimate;
+
+pub use estimate::Estimate;

@@ -1,0 +1,1 @@
+//! Lengths and other quantities that carry their unit.

@@ -1,51 +1,36 @@
 //! A photo, upright and decoded, with what its file says about itself.
+//!
+//! Answers: *what did the camera or the scanner see, and does its file carry a scale?*
+//!
+//! # Method
+//! 1. The first bytes tell what kind of file it is; what is no picture is refused with words on
+//!    how to get one.
+//! 2. Width × height are read from the headers and held against [`PhotoOptions`] before any pixel
+//!    is decoded.
+//! 3. The pixels become 8-bit RGB: JPEG strictly (a cut-off file is an error, not grey rows),
+//!    16-bit values rounded, transparency laid over white.
+//! 4. The resolution is read from JFIF, EXIF, the TIFF tags and the PNG `pHYs` chunk; a file that
+//!    a camera made is known by its exposure, aperture, focal length or lens.
+//! 5. The file's own orientation is applied to pixels and resolution alike.
+//!
+//! # Limits
+//! Colour profiles aren't applied (lengths don't need them); of an animated or many-page file
+//! the first picture is taken; HEIC, HEIF, AVIF and raw files are recognised but not decoded.
+//!
+//! # References
+//! JFIF 1.02 (ITU-T T.871), Exif 2.32 (CIPA DC-008), TIFF 6.0, PNG third edition (W3C), ISO/IEC
+//! 23008-12 for `ftyp`. Departure: a resolution without a unit is left out.
 
-use image::RgbImage;
+mod camera;
+mod density;
+mod exif_tags;
+mod kind;
+mod open;
+mod pixels;
+mod segments;
+mod upright;
 
-/// A decoded photo, turned upright.
-#[derive(Clone, Debug)]
-pub struct Photo {
-    /// The file's bare name.
-    pub file: String,
-    /// SHA-256 of the file's bytes, hexadecimal.
-    pub sha256: String,
-    /// The picture after the photo's own orientation is applied, 8-bit sRGB.
-    pub pixels: RgbImage,
-    /// Resolutions that the file carries, in the order of trust.
-    pub densities: Vec<Density>,
-    /// What the camera wrote, where a camera made the file.
-    pub camera: Option<Camera>,
-}
-
-/// A resolution that the file carries, after the orientation is applied.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Density {
-    /// Pixels per inch along x.
-    pub x_dpi: f64,
-    /// Pixels per inch along y.
-    pub y_dpi: f64,
-    /// Which field it was read from.
-    pub source: DensitySource,
-}
-
-/// Where in the file a resolution stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DensitySource {
-    /// The JFIF header of a JPEG.
-    Jfif,
-    /// The EXIF tags.
-    Exif,
-    /// The tags of a TIFF.
-    Tiff,
-    /// The pHYs chunk of a PNG.
-    Phys,
-}
-
-/// What a camera wrote into the file.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Camera {
-    /// Focal length as for a 36 × 24 mm picture, mm.
-    pub focal_length_35mm: Option<f64>,
-    /// Maker and model, as written.
-    pub model: Option<String>,
-}
+pub use camera::Camera;
+pub use density::{Density, DensitySource};
+pub use open::{PhotoOptions, decode, open};
+pub use upright::Photo;

@@ -1,5 +1,17 @@
 //! From pixels to millimetres: where on the plane that the band lies on does a pixel look?
+//!
+//! A scale comes from a scanner's own resolution or a typed one ([`ScaleRequest::Dpi`],
+//! [`ScaleRequest::TypedDpi`]), or from two places of known distance
+//! ([`ScaleRequest::Points`]). Whatever it comes from, it ends as a [`View`] with its doubt.
 
+mod find;
+mod points;
+mod request;
+mod resolution;
+mod typed_length;
 mod view;
 
+pub use find::{ScaleOptions, find_view};
+pub use request::ScaleRequest;
+pub use typed_length::TypedLength;
 pub use view::View;

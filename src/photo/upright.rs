@@ -1,0 +1,20 @@
+//! The decoded photo that all later stages look at.
+
+use image::RgbImage;
+
+use super::{Camera, Density};
+
+/// A decoded photo, turned upright.
+#[derive(Clone, Debug)]
+pub struct Photo {
+    /// The file's bare name.
+    pub file: String,
+    /// SHA-256 of the file's bytes, hexadecimal.
+    pub sha256: String,
+    /// The picture after the photo's own orientation is applied, 8-bit sRGB.
+    pub pixels: RgbImage,
+    /// Resolutions that the file carries, in the order of trust.
+    pub densities: Vec<Density>,
+    /// What the camera wrote, where a camera made the file.
+    pub camera: Option<Camera>,
+}

@@ -1,0 +1,69 @@
+//! Finds the scale that was asked for.
+
+use crate::photo::Photo;
+use crate::{Error, Result};
+
+use super::{ScaleRequest, View, points, resolution};
+
+/// What [`find_view`] assumes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScaleOptions {
+    /// Half-width of the 95 % interval of a scanner's own resolution, or of a typed one,
+    /// relative. Flatbeds differ from their figure by some tenths of a per cent.
+    /// Default: 0.003.
+    pub scanner_relative_u95: f64,
+    /// One standard uncertainty of each of two places given as points, along the line between
+    /// them, px. Default: 1.0.
+    pub point_u_px: f64,
+    /// Least distance of two places given as points, px. Default: 20.0.
+    pub least_points_px: f64,
+}
+
+impl Default for ScaleOptions {
+    fn default() -> Self {
+        Self {
+            scanner_relative_u95: 0.003,
+            point_u_px: 1.0,
+            least_points_px: 20.0,
+        }
+    }
+}
+
+/// Finds the scale that was asked for: how millimetres of the band's plane map to the photo.
+///
+/// # Errors
+///
+/// [`Error::Scale`] when the photo doesn't hold the scale asked for; [`Error::Request`] when
+/// what was asked for can't be (a place outside the photo, a resolution that no scan has).
+///
+/// # Examples
+///
+/// ```
+/// use evenfell::photo::Photo;
+/// use evenfell::scale::{ScaleOptions, find_view};
+/// let photo = Photo {
+///     file: "scan.png".into(),
+///     sha256: String::new(),
+///     pixels: image::RgbImage::new(600, 200),
+///     densities: Vec::new(),
+///     camera: None,
+/// };
+/// let view = find_view(&photo, &"300dpi".parse()?, &ScaleOptions::default())?;
+/// assert!((view.px_per_mm(Default::default()) - 300.0 / 25.4).abs() < 1e-9);
+/// # Ok::<(), evenfell::Error>(())
+/// ```
+pub fn find_view(photo: &Photo, request: &ScaleRequest, options: &ScaleOptions) -> Result<View> {
+    match *request {
+        ScaleRequest::Auto | ScaleRequest::Dpi => resolution::from_file(photo, options),
+        ScaleRequest::TypedDpi(dpi) => resolution::from_typed(dpi, options),
+        ScaleRequest::Points { from, to, length } => {
+            points::from_points(photo, (from, to), length, options)
+        }
+        ScaleRequest::Sheet | ScaleRequest::Card => Err(Error::Scale {
+            why: format!(
+                "--scale {request} isn't read by this version: {}",
+                resolution::OTHER_WAYS
+            ),
+        }),
+    }
+}

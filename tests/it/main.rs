@@ -1,0 +1,10 @@
+//! All integration tests, in one binary.
+
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test that meets something unexpected should stop there"
+)]
+
+mod made_files;
+mod photos_in;
+mod scales_in;

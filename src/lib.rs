@@ -35,5 +35,6 @@ pub mod stats;
 pub mod synth;
 pub mod units;
 pub mod width;
+pub mod yarn;
 
 pub use error::{Error, Result};

@@ -1,1 +1,42 @@
-//! To be written.
+//! Results for people and for other programs: they only arrange what a
+//! [`Measurement`](crate::measurement::Measurement) holds.
+
+mod caution;
+mod csv;
+mod figures;
+mod json;
+mod layout;
+mod marked;
+mod overlay;
+mod quantity;
+mod text;
+
+pub use caution::{CAUTION, caution_for, caution_in};
+pub use csv::{CsvWriter, write_csv};
+pub use json::{write_json_line, write_json_pretty};
+pub use marked::marked_photo;
+pub use overlay::{Overlay, PickMark, Strip};
+pub use text::{TextOptions, write_text};
+
+use crate::plan::{LengthUnits, Plan};
+
+/// What a report is told beside the measurement itself.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Context<'a> {
+    /// The plan that the band was measured against, where there is one.
+    pub plan: Option<&'a Plan>,
+    /// The verdict, a sentence each.
+    pub verdict: &'a [String],
+    /// In which units lengths are shown; `None`: the plan's own, else centimetres.
+    pub units: Option<LengthUnits>,
+}
+
+impl Context<'_> {
+    /// The units that lengths are shown in.
+    #[must_use]
+    pub fn shown_units(&self) -> LengthUnits {
+        self.units
+            .or_else(|| self.plan.map(|plan| plan.units))
+            .unwrap_or_default()
+    }
+}

@@ -1,1 +1,33 @@
-fn main() {}
+//! `evenfell`: what a weaver types, and what she gets.
+//!
+//! [`args`] is what was typed, [`job`] what it means once it is checked; each command has a file of
+//! its own. Everything that measures lives in the library: here files are read and written,
+//! and people are spoken to.
+
+mod args;
+mod batch;
+mod commands;
+mod exit;
+mod job;
+mod one;
+mod outputs;
+mod progress;
+mod results;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Cli, Command};
+use exit::Outcome;
+
+fn main() -> ExitCode {
+    let outcome = match Cli::parse().command {
+        Command::Measure(args) => args
+            .into_job()
+            .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),
+        Command::Schema { of } => commands::schema(of),
+        Command::Completions { shell } => commands::completions(shell),
+    };
+    outcome.unwrap_or_else(|error| Outcome::from(&error)).into()
+}

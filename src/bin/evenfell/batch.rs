@@ -1,0 +1,139 @@
+//! `measure`: every photo by itself; one that fails doesn't stop the rest.
+
+use std::io::{self, IsTerminal, Write, stdout};
+use std::path::Path;
+
+use evenfell::Error;
+use evenfell::measurement::Verdict;
+use evenfell::report::{Context, CsvWriter, TextOptions, write_json_line, write_text};
+use serde_json::json;
+
+use crate::args::Format;
+use crate::exit::{Outcome, Stop};
+use crate::job::MeasureJob;
+use crate::one::{Measured, measure_one};
+use crate::outputs::folders;
+use crate::progress::Progress;
+use crate::results::write_results;
+
+/// Measures every photo, prints and writes what came out, and says how it went.
+pub(crate) fn run(job: &MeasureJob) -> Result<Outcome, Stop> {
+    let progress = Progress::new(job.photos.len());
+    let mut printer = Printer::new(job)?;
+    let mut worst = Outcome::Done;
+    let folders = job.out.as_deref().map(|out| folders(out, &job.photos));
+    for (index, photo) in job.photos.iter().enumerate() {
+        progress.at(index + 1, photo);
+        let folder = folders.as_ref().map(|folders| folders[index].as_path());
+        let result = measure_one(photo, job).and_then(|measured| {
+            folder.map_or(Ok(()), |dir| {
+                write_results(dir, &measured, job.plan.as_ref())
+            })?;
+            Ok(measured)
+        });
+        progress.clear();
+        worst = worst.max(match result {
+            Ok(measured) => {
+                printer.result(&measured)?;
+                outcome(&measured, job.check)
+            }
+            Err(error) => {
+                printer.failure(photo, &error)?;
+                Outcome::from(&error)
+            }
+        });
+    }
+    printer.end()?;
+    Ok(worst)
+}
+
+/// What a measured band comes to.
+fn outcome(measured: &Measured, check: bool) -> Outcome {
+    let lines = &measured.measurement.against_plan;
+    if check && lines.iter().any(|line| line.verdict == Verdict::Outside) {
+        Outcome::OutsidePlan
+    } else {
+        Outcome::Done
+    }
+}
+
+/// Standard output in the form that was asked for.
+struct Printer<'a> {
+    job: &'a MeasureJob,
+    table: Option<CsvWriter<io::Stdout>>,
+    printed: usize,
+}
+
+impl<'a> Printer<'a> {
+    fn new(job: &'a MeasureJob) -> io::Result<Self> {
+        let table = (job.format == Format::Csv)
+            .then(|| CsvWriter::new(stdout(), job.photos.len() > 1))
+            .transpose()?;
+        Ok(Self {
+            job,
+            table,
+            printed: 0,
+        })
+    }
+
+    fn result(&mut self, measured: &Measured) -> io::Result<()> {
+        let mut out = stdout().lock();
+        match (&mut self.table, self.job.format) {
+            (Some(table), _) => table.write(&measured.measurement)?,
+            (None, Format::Json) => write_json_line(&measured.measurement, &mut out)?,
+            (None, _) => {
+                if self.printed > 0 {
+                    writeln!(out)?;
+                }
+                let context = Context {
+                    plan: self.job.plan.as_ref(),
+                    verdict: &measured.verdict,
+                    units: self.job.units,
+                };
+                let options = TextOptions {
+                    width: terminal_width(),
+                };
+                write_text(&measured.measurement, &context, options, &mut out)?;
+            }
+        }
+        self.printed += 1;
+        out.flush()
+    }
+
+    /// A photo that failed: an object on its line, else a message on standard error.
+    fn failure(&mut self, photo: &Path, error: &Error) -> io::Result<()> {
+        let name = photo.file_name().unwrap_or_default().to_string_lossy();
+        if self.job.format == Format::Json {
+            let mut out = stdout().lock();
+            write_json_line(
+                &json!({ "photo": name, "error": error.to_string() }),
+                &mut out,
+            )?;
+            out.flush()?;
+        }
+        let message = error.to_string();
+        if message.contains(name.as_ref()) || self.job.photos.len() == 1 {
+            eprintln!("evenfell: {message}");
+        } else {
+            eprintln!("evenfell: {name}: {message}");
+        }
+        Ok(())
+    }
+
+    fn end(&mut self) -> io::Result<()> {
+        stdout().flush()
+    }
+}
+
+/// Characters a line of the terminal, 80 where there is none.
+pub(crate) fn terminal_width() -> usize {
+    if !stdout().is_terminal() {
+        return TextOptions::default().width;
+    }
+    terminal_size::terminal_size().map_or(TextOptions::default().width, |(width, _)| {
+        usize::from(width.0).min(WIDEST)
+    })
+}
+
+/// Lines longer than this are hard to read.
+const WIDEST: usize = 110;

@@ -1,0 +1,31 @@
+//! The small commands: schemas and shell completions.
+
+use std::io::{Write, stdout};
+
+use clap::CommandFactory;
+use evenfell::measurement::Measurement;
+use evenfell::report::write_json_pretty;
+
+use crate::args::{Cli, SchemaOf};
+use crate::exit::{Outcome, Stop};
+
+/// Prints the JSON Schema of a file.
+pub(crate) fn schema(of: SchemaOf) -> Result<Outcome, Stop> {
+    let schema = match of {
+        SchemaOf::Measurement => schemars::schema_for!(Measurement),
+    };
+    let mut out = stdout().lock();
+    write_json_pretty(&schema, &mut out)?;
+    out.flush()?;
+    Ok(Outcome::Done)
+}
+
+/// Prints completions for a shell.
+pub(crate) fn completions(shell: clap_complete::Shell) -> Result<Outcome, Stop> {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "evenfell", &mut text);
+    let mut out = stdout().lock();
+    out.write_all(&text)?;
+    out.flush()?;
+    Ok(Outcome::Done)
+}

@@ -1,0 +1,83 @@
+//! What was asked for, once it is checked: made of the library's own options.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use evenfell::Error;
+use evenfell::plan::{LengthUnits, Plan};
+use evenfell::scale::ScaleRequest;
+
+use crate::args::{Format, MeasureArgs, Units};
+use crate::outputs::file_error;
+
+/// A checked `measure`.
+#[derive(Debug)]
+pub(crate) struct MeasureJob {
+    pub(crate) photos: Vec<PathBuf>,
+    pub(crate) plan: Option<Plan>,
+    pub(crate) scale: ScaleRequest,
+    pub(crate) units: Option<LengthUnits>,
+    pub(crate) format: Format,
+    pub(crate) out: Option<PathBuf>,
+    pub(crate) check: bool,
+}
+
+impl MeasureArgs {
+    /// Checks what was typed; the message is for the person who typed it.
+    pub(crate) fn into_job(self) -> Result<MeasureJob, Error> {
+        self.refuse_what_is_missing()?;
+        Ok(MeasureJob {
+            scale: self.scale.parse()?,
+            plan: self.plan.as_deref().map(read_plan).transpose()?,
+            photos: self.photos,
+            units: self.units.map(LengthUnits::from),
+            format: self.format,
+            out: self.out,
+            check: self.check,
+        })
+    }
+
+    /// Options that this version can read but not follow.
+    fn refuse_what_is_missing(&self) -> Result<(), Error> {
+        let missing = |what: &str, instead: &str| {
+            Err(Error::Request {
+                what: what.to_owned(),
+                why: format!("is not available in this version; {instead}"),
+            })
+        };
+        if self.swatch.is_some() {
+            return missing("--swatch", "photograph a band with both selvedges in view");
+        }
+        if self.part {
+            return missing("--part", "photograph the whole band, both its ends in view");
+        }
+        if self.hand_count.is_some() {
+            return missing(
+                "--hand-count",
+                "leave it out and hold your count beside the result",
+            );
+        }
+        if self.print_bar.is_some() {
+            return missing("--print-bar", "give the scale by --scale dpi or points");
+        }
+        Ok(())
+    }
+}
+
+impl From<Units> for LengthUnits {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::In => Self::Inches,
+            Units::Cm => Self::Centimetres,
+        }
+    }
+}
+
+/// A plan from its file.
+pub(crate) fn read_plan(path: &Path) -> Result<Plan, Error> {
+    fs::read_to_string(path).map_err(|source| file_error(path, source))?;
+    Err(Error::Plan {
+        place: path.display().to_string(),
+        why: "this version can't read plans yet".to_owned(),
+    })
+}

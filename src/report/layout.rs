@@ -1,0 +1,104 @@
+//! Lines that fit a terminal.
+
+/// Breaks a text into lines of at most `width` characters, the first line after `first`, the
+/// others after as many spaces as `indent` says. A word longer than a line stands alone.
+pub(super) fn wrapped(first: &str, text: &str, indent: usize, width: usize) -> String {
+    let mut out = String::new();
+    let mut line = first.to_owned();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        let needed = line.chars().count() + usize::from(!empty) + word.chars().count();
+        if !empty && needed > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = " ".repeat(indent);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+    out
+}
+
+/// A cell filled up with spaces to so many characters.
+pub(super) fn padded(cell: &str, width: usize) -> String {
+    let missing = width.saturating_sub(cell.chars().count());
+    format!("{cell}{}", " ".repeat(missing))
+}
+
+/// Rows of cells in columns as wide as their widest cell; where that doesn't fit into `width`,
+/// each row's last cell goes on its own line beneath.
+pub(super) fn table(rows: &[Vec<String>], indent: usize, width: usize) -> String {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..columns)
+        .map(|column| {
+            let cells = rows.iter().filter_map(|row| row.get(column));
+            cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+        })
+        .collect();
+    let mut out = String::new();
+    for row in rows {
+        let mut line = " ".repeat(indent);
+        let (last, front) = row
+            .split_last()
+            .map_or(("", &[][..]), |(last, front)| (last.as_str(), front));
+        for (cell, &width) in front.iter().zip(&widths) {
+            line.push_str(&padded(cell, width + 2));
+        }
+        let start = line.chars().count();
+        if start + last.chars().count() <= width || last.is_empty() {
+            out.push_str(format!("{line}{last}").trim_end());
+            out.push('\n');
+        } else if width.saturating_sub(start) >= NARROWEST {
+            out.push_str(&wrapped(&line, last, start, width));
+        } else {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            out.push_str(&wrapped(&" ".repeat(indent + 4), last, indent + 4, width));
+        }
+    }
+    out
+}
+
+/// A last column narrower than this (characters) goes beneath instead.
+const NARROWEST: usize = 24;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_text_breaks_between_words_and_keeps_its_indent() {
+        assert_eq!(
+            wrapped("  1. ", "a loose stretch here", 5, 16),
+            "  1. a loose\n     stretch\n     here\n"
+        );
+    }
+
+    #[test]
+    fn columns_are_as_wide_as_their_widest_cell() {
+        let rows = [
+            vec!["picks".to_owned(), "91".to_owned()],
+            vec!["x".to_owned(), "2".to_owned()],
+        ];
+        assert_eq!(table(&rows, 2, 80), "  picks  91\n  x      2\n");
+    }
+
+    #[test]
+    fn a_narrow_terminal_gets_the_last_cell_beneath() {
+        let rows = [vec![
+            "picks, whole body".to_owned(),
+            "10.02".to_owned(),
+            "of the band".to_owned(),
+        ]];
+        assert_eq!(
+            table(&rows, 2, 30),
+            "  picks, whole body  10.02\n      of the band\n"
+        );
+    }
+}

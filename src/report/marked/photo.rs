@@ -1,0 +1,227 @@
+//! Selvedges, body ends and every pick on the photo.
+//!
+//! | mark | what |
+//! |---|---|
+//! | long pale lines | both selvedges, over the whole cloth |
+//! | bars across with feet | start and finish of the body; a wedge beside the start points along the weaving |
+//! | fine lines across, with ticks outside both selvedges | the picks |
+//! | longer ticks with numbers, at the weaver's left | every tenth pick |
+
+use image::RgbImage;
+use image::imageops::{self, FilterType};
+
+use crate::geometry::Point;
+use crate::report::overlay::{Overlay, PickMark};
+
+use super::draw::{Pen, line, number, polyline};
+
+/// Pale straw: the lines.
+const PALE: [u8; 3] = [255, 226, 112];
+/// White: numbers and picks.
+const WHITE: [u8; 3] = [255, 255, 255];
+
+/// The photo, at most `longest_px` on its longer side, with the overlay drawn on it.
+#[must_use]
+pub fn marked_photo(photo: &RgbImage, overlay: &Overlay, longest_px: u32) -> RgbImage {
+    let longest = photo.width().max(photo.height());
+    let shrink = (f64::from(longest_px) / f64::from(longest.max(1))).min(1.0);
+    let mut picture = shrunk(photo, shrink);
+    let marks = Marks::new(overlay, shrink);
+    marks.draw(&mut picture);
+    picture
+}
+
+/// The photo at a share of its size.
+pub(in crate::report) fn shrunk(photo: &RgbImage, shrink: f64) -> RgbImage {
+    if shrink >= 1.0 {
+        return photo.clone();
+    }
+    let side = |length: u32| {
+        let length = (f64::from(length) * shrink).round().max(1.0);
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "below a u32"
+        )]
+        let side = length as u32;
+        side
+    };
+    let (width, height) = (side(photo.width()), side(photo.height()));
+    if shrink < 0.5 {
+        return imageops::thumbnail(photo, width, height);
+    }
+    imageops::resize(photo, width, height, FilterType::Triangle)
+}
+
+/// An overlay with the sizes of its marks.
+struct Marks<'a> {
+    overlay: &'a Overlay,
+    shrink: f64,
+    /// The band's width in the drawn picture, px.
+    band_px: f64,
+    /// Width of a main line, px.
+    stroke: f64,
+}
+
+impl<'a> Marks<'a> {
+    fn new(overlay: &'a Overlay, shrink: f64) -> Self {
+        let widths = overlay
+            .left
+            .iter()
+            .zip(&overlay.right)
+            .map(|(a, b)| a.distance(*b));
+        let mut widths: Vec<f64> = widths.collect();
+        widths.sort_by(f64::total_cmp);
+        let band_px = widths
+            .get(widths.len() / 2)
+            .map_or(100.0, |width| width * shrink);
+        Self {
+            overlay,
+            shrink,
+            band_px,
+            stroke: (band_px / 160.0).clamp(1.2, 5.0),
+        }
+    }
+
+    /// A place of the photo in the shrunk picture.
+    fn at(&self, place: Point) -> Point {
+        let to = |value: f64| (value + 0.5) * self.shrink - 0.5;
+        Point::new(to(place.x), to(place.y))
+    }
+
+    fn draw(&self, picture: &mut RgbImage) {
+        let pen = Pen {
+            colour: PALE,
+            width: self.stroke,
+            cover: 1.0,
+        };
+        for pick in &self.overlay.picks {
+            self.pick(picture, pick);
+        }
+        for edge in [&self.overlay.left, &self.overlay.right] {
+            let corners = self.thinned(edge);
+            polyline(picture, &corners, pen.rim(self.stroke * 0.6));
+            polyline(picture, &corners, pen);
+        }
+        if let Some(ends) = self.overlay.body_ends {
+            self.body_ends(picture, ends, pen);
+        }
+        for pick in self
+            .overlay
+            .picks
+            .iter()
+            .filter(|pick| pick.number % 10 == 0)
+        {
+            self.numbered(picture, pick);
+        }
+    }
+
+    /// A selvedge in the shrunk picture, corners at least a pixel apart.
+    fn thinned(&self, edge: &[Point]) -> Vec<Point> {
+        let mut corners: Vec<Point> = Vec::new();
+        for &place in edge {
+            let place = self.at(place);
+            if corners
+                .last()
+                .is_none_or(|last| last.distance(place) >= 1.0)
+            {
+                corners.push(place);
+            }
+        }
+        corners
+    }
+
+    /// A fine line across and a tick outside each selvedge.
+    fn pick(&self, picture: &mut RgbImage, pick: &PickMark) {
+        let [left, right] = pick.ends.map(|place| self.at(place));
+        let pen = Pen {
+            colour: WHITE,
+            width: self.stroke * 0.7,
+            cover: 1.0,
+        };
+        let across = Pen { cover: 0.45, ..pen };
+        line(picture, left, right, across);
+        for (from, to) in [(left, right), (right, left)] {
+            let tick = (from, beyond(to, from, self.band_px * 0.045));
+            line(picture, tick.0, tick.1, pen.rim(self.stroke * 0.5));
+            line(picture, tick.0, tick.1, pen);
+        }
+    }
+
+    /// A longer tick with its number, at the weaver's left.
+    fn numbered(&self, picture: &mut RgbImage, pick: &PickMark) {
+        let [left, right] = pick.ends.map(|place| self.at(place));
+        let pen = Pen {
+            colour: WHITE,
+            width: self.stroke,
+            cover: 1.0,
+        };
+        let tip = beyond(right, left, self.band_px * 0.1);
+        line(picture, left, tip, pen.rim(self.stroke * 0.5));
+        line(picture, left, tip, pen);
+        let height = (self.band_px * 0.085).clamp(9.0, 48.0);
+        let centre = beyond(right, left, self.band_px * 0.1 + height * 1.1);
+        let pen = Pen {
+            width: (height * 0.13).max(1.3),
+            ..pen
+        };
+        number(picture, pick.number, centre, height, pen);
+    }
+
+    /// Bars across at both ends of the body; a wedge beside the start.
+    fn body_ends(&self, picture: &mut RgbImage, ends: [[Point; 2]; 2], pen: Pen) {
+        let pen = Pen {
+            width: pen.width * 1.6,
+            ..pen
+        };
+        let reach = self.band_px * 0.16;
+        for end in ends {
+            let [left, right] = end.map(|place| self.at(place));
+            let (from, to) = (beyond(right, left, reach), beyond(left, right, reach));
+            line(picture, from, to, pen.rim(self.stroke * 0.6));
+            line(picture, from, to, pen);
+        }
+        let [start, finish] = ends.map(|end| {
+            let [left, right] = end.map(|place| self.at(place));
+            (left, right)
+        });
+        let foot = beyond(start.0, start.1, reach);
+        let along = beyond(finish.1, start.1, 0.0);
+        let ahead = toward(along, finish.1, self.band_px * 0.16);
+        let shift = Point::new(ahead.x - start.1.x, ahead.y - start.1.y);
+        let tip = toward(foot, start.1, reach * 0.35);
+        let wedge = [
+            foot,
+            Point::new(tip.x + shift.x, tip.y + shift.y),
+            toward(foot, start.1, reach * 0.7),
+        ];
+        polyline(picture, &wedge, pen.rim(self.stroke * 0.6));
+        polyline(picture, &wedge, pen);
+    }
+}
+
+/// The place that lies `reach` beyond `to`, seen from `from`.
+fn beyond(from: Point, to: Point, reach: f64) -> Point {
+    toward(to, from, -reach)
+}
+
+/// The place `step` from `from` on the way to `to`.
+fn toward(from: Point, to: Point, step: f64) -> Point {
+    let length = from.distance(to).max(1e-9);
+    let share = step / length;
+    Point::new(
+        from.x + (to.x - from.x) * share,
+        from.y + (to.y - from.y) * share,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_beyond_continues_the_line() {
+        let place = beyond(Point::new(0.0, 0.0), Point::new(0.0, 10.0), 2.0);
+        assert!(place.distance(Point::new(0.0, 12.0)) < 1e-12);
+    }
+}

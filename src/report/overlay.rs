@@ -1,0 +1,183 @@
+//! What was found, as lines in the photo, and the band laid straight as a picture.
+//!
+//! # Method
+//! 1. Every place on the band (`s` along, `t` across, mm) goes through the centre line to the
+//!    plane and through the view to a pixel, by the same map that the band was sampled through:
+//!    what is drawn lies where it was measured.
+//! 2. The straight band's own L*a*b* samples become sRGB again, the length running right.
+
+use image::{Rgb, RgbImage};
+
+use crate::band::BandTrace;
+use crate::geometry::Point;
+use crate::picks::PickTrack;
+use crate::scale::View;
+
+/// Lines over the photo, px, and the straight band.
+#[derive(Clone, Debug)]
+pub struct Overlay {
+    /// The weaver's left selvedge along the cloth, from start to finish.
+    pub left: Vec<Point>,
+    /// Her right selvedge.
+    pub right: Vec<Point>,
+    /// The body's start and finish, each from the left selvedge to the right.
+    pub body_ends: Option<[[Point; 2]; 2]>,
+    /// The picks of the body.
+    pub picks: Vec<PickMark>,
+    /// The band laid straight.
+    pub strip: Strip,
+}
+
+/// One pick, from the left selvedge to the right.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PickMark {
+    /// Its number, from 1.
+    pub number: u32,
+    /// Where it meets the left and the right selvedge, px of the photo.
+    pub ends: [Point; 2],
+}
+
+/// The band laid straight: start at the left, the weaver's left selvedge on top.
+#[derive(Clone, Debug)]
+pub struct Strip {
+    /// The picture.
+    pub picture: RgbImage,
+    /// Millimetres a pixel, both ways.
+    pub mm_per_px: f64,
+    /// Place along the band of the first column's centre, mm from the start of the body.
+    pub from_mm: f64,
+    /// Place across the band of the first row's centre, mm from the centre line.
+    pub left_mm: f64,
+}
+
+impl Overlay {
+    /// The overlay of a band that was traced in a photo, with the picks found on it.
+    #[must_use]
+    pub fn new(view: &View, trace: &BandTrace, picks: Option<&PickTrack>) -> Self {
+        let straight = &trace.straight;
+        let line = straight.centre_line;
+        let edges = Edges { trace };
+        let px = |s: f64, t: f64| view.to_px(line.place(s, t));
+        let across = |s: f64| {
+            let (left, right) = edges.at(s);
+            [px(s, left), px(s, right)]
+        };
+        let (from, to) = trace.cloth_mm;
+        let rows = (0..trace.left_mm.len()).filter(|&row| {
+            let s = edges.s_of(row);
+            (from..=to).contains(&s)
+        });
+        let (left, right) = rows
+            .map(|row| {
+                let s = edges.s_of(row);
+                (px(s, trace.left_mm[row]), px(s, trace.right_mm[row]))
+            })
+            .unzip();
+        let centres = picks.map_or(&[][..], |picks| &picks.centres_mm);
+        Self {
+            left,
+            right,
+            body_ends: picks.map(|picks| [across(picks.body_mm.0), across(picks.body_mm.1)]),
+            picks: (1..)
+                .zip(centres)
+                .map(|(number, &s)| PickMark {
+                    number,
+                    ends: across(s),
+                })
+                .collect(),
+            strip: strip(trace, picks.map_or(from, |picks| picks.body_mm.0)),
+        }
+    }
+}
+
+/// The selvedges between the rows of the straight band.
+struct Edges<'a> {
+    trace: &'a BandTrace,
+}
+
+impl Edges<'_> {
+    /// Place along the band of a row, mm.
+    fn s_of(&self, row: usize) -> f64 {
+        let straight = &self.trace.straight;
+        straight.s0_mm + straight.step_mm * row as f64
+    }
+
+    /// Both selvedges at `s`, mm from the centre line.
+    fn at(&self, s: f64) -> (f64, f64) {
+        let straight = &self.trace.straight;
+        let place = ((s - straight.s0_mm) / straight.step_mm).round().max(0.0);
+        let last = self.trace.left_mm.len().saturating_sub(1);
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped"
+        )]
+        let row = (place as usize).min(last);
+        let at = |edge: &[f64]| edge.get(row).copied().unwrap_or(0.0);
+        (at(&self.trace.left_mm), at(&self.trace.right_mm))
+    }
+}
+
+/// The straight band as a picture, `s` counted from `start_mm`.
+fn strip(trace: &BandTrace, start_mm: f64) -> Strip {
+    let straight = &trace.straight;
+    let [lightness, a, b] = &straight.lab;
+    let (rows, columns) = lightness.dim();
+    let size = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    let picture = RgbImage::from_fn(size(rows), size(columns), |x, y| {
+        let at = (x as usize, y as usize);
+        Rgb(srgb(lightness[at], a[at], b[at]))
+    });
+    Strip {
+        picture,
+        mm_per_px: straight.step_mm,
+        from_mm: straight.s0_mm - start_mm,
+        left_mm: straight.t0_mm,
+    }
+}
+
+/// CIE L*a*b* (D65) to 8-bit sRGB (IEC 61966-2-1).
+fn srgb(lightness: f32, a: f32, b: f32) -> [u8; 3] {
+    let fy = (lightness + 16.0) / 116.0;
+    let back = |f: f32| {
+        if f > 6.0 / 29.0 {
+            f * f * f
+        } else {
+            3.0 * (6.0f32 / 29.0).powi(2) * (f - 4.0 / 29.0)
+        }
+    };
+    let x = 0.950_47 * back(fy + a / 500.0);
+    let y = back(fy);
+    let z = 1.088_83 * back(fy - b / 200.0);
+    let linear = [
+        3.240_454_2 * x - 1.537_138_5 * y - 0.498_531_4 * z,
+        -0.969_266 * x + 1.876_010_8 * y + 0.041_556 * z,
+        0.055_643_4 * x - 0.204_025_9 * y + 1.057_225_2 * z,
+    ];
+    linear.map(|value| {
+        let curve = if value <= 0.003_130_8 {
+            12.92 * value
+        } else {
+            1.055 * value.powf(1.0 / 2.4) - 0.055
+        };
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped"
+        )]
+        let byte = (curve * 255.0).round().clamp(0.0, 255.0) as u8;
+        byte
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn grey_and_red_come_back_from_lab() {
+        assert_eq!(srgb(100.0, 0.0, 0.0), [255, 255, 255]);
+        assert_eq!(srgb(53.585, 0.0, 0.0), [128, 128, 128]);
+        assert_eq!(srgb(53.241, 80.092, 67.203), [255, 0, 0]);
+    }
+}

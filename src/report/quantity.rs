@@ -1,0 +1,121 @@
+//! Values in the units that the weaver uses, with the digits that their doubt leaves them.
+
+use crate::measurement::Quantity;
+use crate::plan::LengthUnits;
+use crate::stats::{shown, shown_value};
+
+/// Millimetres in an inch.
+pub(super) const MM_PER_INCH: f64 = 25.4;
+
+/// What kind of thing a value is: it says which unit it is shown in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A length along or across the band, held in mm.
+    Length,
+    /// Picks or ends, held per inch.
+    Density,
+    /// A share, held in %.
+    Percent,
+    /// A small length that is said in mm in either system.
+    Millimetres,
+}
+
+impl Kind {
+    /// The factor from the held unit to the shown one, and the shown unit.
+    pub(super) fn shown_as(self, units: LengthUnits) -> (f64, &'static str) {
+        match (self, units) {
+            (Self::Length, LengthUnits::Inches) => (1.0 / MM_PER_INCH, "in"),
+            (Self::Length, LengthUnits::Centimetres) => (0.1, "cm"),
+            (Self::Density, LengthUnits::Inches) => (1.0, "per inch"),
+            (Self::Density, LengthUnits::Centimetres) => (1.0 / 2.54, "per cm"),
+            (Self::Percent, _) => (1.0, "%"),
+            (Self::Millimetres, _) => (1.0, "mm"),
+        }
+    }
+
+    /// The kind that a unit of the result stands for; `None` for one that isn't converted.
+    pub(super) fn of(what: &str, unit: &str) -> Option<Self> {
+        match unit {
+            "per inch" => Some(Self::Density),
+            "%" => Some(Self::Percent),
+            "mm" if what.starts_with("waviness") => Some(Self::Millimetres),
+            "mm" => Some(Self::Length),
+            _ => None,
+        }
+    }
+}
+
+/// A value with its doubt and unit: `1.612 ± 0.003 in`.
+pub(super) fn with_unit(quantity: Quantity, kind: Kind, units: LengthUnits) -> String {
+    let (factor, unit) = kind.shown_as(units);
+    format!(
+        "{} {unit}",
+        shown(quantity.value * factor, quantity.u95 * factor)
+    )
+}
+
+/// The value alone, with its digits and no unit.
+pub(super) fn value_only(quantity: Quantity, kind: Kind, units: LengthUnits) -> String {
+    let (factor, _) = kind.shown_as(units);
+    shown_value(quantity.value * factor, quantity.u95 * factor)
+}
+
+/// A number that somebody typed, without trailing zeros: `10`, `1.75`.
+pub(super) fn plain(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A place along the band for a finger: `2.1 in`, `5.3 cm`.
+pub(super) fn place(at_mm: f64, units: LengthUnits) -> (String, &'static str) {
+    let (factor, unit) = Kind::Length.shown_as(units);
+    (format!("{:.1}", at_mm * factor), unit)
+}
+
+/// A stretch of the band: `2.1 to 3.4 in`, or one place where it is short.
+pub(super) fn stretch(from_mm: f64, to_mm: f64, units: LengthUnits) -> String {
+    let ((from, unit), (to, _)) = (place(from_mm, units), place(to_mm, units));
+    if from == to {
+        format!("{from} {unit}")
+    } else {
+        format!("{from} to {to} {unit}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_density_reads_per_inch_and_per_cm() {
+        let picks = Quantity {
+            value: 10.02,
+            u95: 0.03,
+        };
+        assert_eq!(
+            with_unit(picks, Kind::Density, LengthUnits::Inches),
+            "10.020 ± 0.030 per inch"
+        );
+        assert_eq!(
+            with_unit(picks, Kind::Density, LengthUnits::Centimetres),
+            "3.945 ± 0.012 per cm"
+        );
+    }
+
+    #[test]
+    fn a_short_stretch_is_one_place() {
+        assert_eq!(stretch(50.0, 51.0, LengthUnits::Inches), "2.0 in");
+        assert_eq!(
+            stretch(50.0, 71.0, LengthUnits::Centimetres),
+            "5.0 to 7.1 cm"
+        );
+    }
+
+    #[test]
+    fn typed_numbers_keep_their_look() {
+        assert_eq!(
+            (plain(10.0), plain(1.75)),
+            ("10".to_owned(), "1.75".to_owned())
+        );
+    }
+}

@@ -34,6 +34,12 @@ impl Drawdown {
         row[end % row.len()]
     }
 
+    /// Ends of `row` (from 0) as written, before it repeats across the band.
+    #[must_use]
+    pub fn row_length(&self, row: usize) -> usize {
+        self.rows[row % self.rows.len()].len()
+    }
+
     /// `row` (from 0) over `ends` ends as runs: over or under, and how many ends.
     #[must_use]
     pub fn runs(&self, row: usize, ends: u32) -> Vec<(bool, u32)> {

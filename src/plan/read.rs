@@ -365,5 +365,17 @@ fn check_together(plan: &Plan, mistakes: &mut Mistakes) {
     }
 }
 
+/// The keys of the plan, the warp, the weft, the shrinkage and the tolerance.
+#[cfg(test)]
+pub(crate) fn keys() -> [&'static [&'static str]; 5] {
+    [
+        &KEYS,
+        &WARP_KEYS,
+        &WEFT_KEYS,
+        &SHRINKAGE_KEYS,
+        &TOLERANCE_KEYS,
+    ]
+}
+
 #[cfg(test)]
 mod tests;

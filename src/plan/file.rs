@@ -1,16 +1,18 @@
-//! The plan file as it is written: for the JSON Schema, and for the starter plan.
+//! The plan file as it is written, for its JSON Schema; and the starter plan.
+//!
+//! The reader itself goes by the text, so that every mistake has its place: a test holds the two
+//! together.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use schemars::generate::SchemaSettings;
 
 /// A plan for a hand-woven band. Lengths are text with a unit, as a person would say them:
 /// mm, cm, m, in, ft or yd, fractions allowed.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "evenfell plan")]
 pub struct PlanFile {
     /// What the band is.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(length(max = 200))]
     pub title: Option<String>,
     /// Warp positions across the band, however many strands lie in each.
@@ -23,121 +25,94 @@ pub struct PlanFile {
     /// How close the picks lie: "10 per inch" or "4 per cm".
     pub picks: String,
     /// Loss of width against the width in the loom that its maker expects, such as "7 %".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub draw_in: Option<String>,
     /// One text a row, the row woven first first: o where the weft goes over an end, u where it
     /// goes under, letter by letter ("ouu") or run by run ("o1 u2"). A row shorter than the band
     /// repeats across it.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(
         length(min = 1, max = 2000),
         inner(regex(pattern = "^\\s*([oOuU]\\s*[0-9]*\\s*)+$"))
     )]
     pub drawdown: Option<Vec<String>>,
     /// Row of the drawdown, from 1, that the body ends on.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 1))]
     pub finish_on_row: Option<u32>,
     /// Picks of another yarn before and after the body.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(range(max = 10_000))]
     pub header_picks: Option<u32>,
     /// Thickness of the whole cloth, such as "2 mm".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub thickness: Option<String>,
     /// The warp.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub warp: Option<WarpFile>,
     /// The weft.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub weft: Option<WeftFile>,
     /// Width of the ring, hook or buckle that the band must pass.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub hardware_width: Option<String>,
     /// Room between the band and each bar of the loom; 2 in unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub loom_room: Option<String>,
     /// What washing takes.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub shrinkage: Option<ShrinkageFile>,
     /// How far a figure may lie from the plan.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<ToleranceFile>,
     /// Where this schema is kept; read by editors only.
-    #[serde(rename = "$schema", skip_serializing_if = "Option::is_none")]
+    #[serde(rename = "$schema")]
     pub schema: Option<String>,
 }
 
 /// The warp.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WarpFile {
     /// Its size: "8/4 cotton", "560 yd/lb", "2/48 Nm", "30 tex".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub yarn: Option<String>,
     /// Strands in one end; 1 unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 1, max = 1000))]
     pub strands: Option<u32>,
     /// Share of the warp's length that goes into its waves, such as "8 %" (ASTM D3883).
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub take_up: Option<String>,
     /// Length that can't be woven, in all.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub loom_waste: Option<String>,
     /// Fringe at each end.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub fringe: Option<String>,
     /// Diameter of one end, where it was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub diameter: Option<String>,
 }
 
 /// The weft.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WeftFile {
     /// Its size: "8/4 cotton", "560 yd/lb", "2/48 Nm", "30 tex".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub yarn: Option<String>,
     /// By what share of the cloth's width a pick is longer, such as "12 %" (ASTM D3883).
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub crimp: Option<String>,
     /// Length of weft in hand at once.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub working_length: Option<String>,
     /// Diameter of the weft, where it was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub diameter: Option<String>,
 }
 
 /// What washing takes; divided, not added.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ShrinkageFile {
     /// Of the length, such as "3 %".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub length: Option<String>,
     /// Of the width, such as "2 %".
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub width: Option<String>,
 }
 
 /// How far a figure may lie from the plan.
-#[derive(Clone, Debug, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ToleranceFile {
     /// Picks per inch, % of the planned; 8 % unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub picks: Option<String>,
     /// Draw-in, points either way; 10 % unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub draw_in: Option<String>,
     /// Local picks per inch against the band's median, and drift; 8 % unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub beat: Option<String>,
     /// Waviness of a selvedge (Wq), a length; 0.5 mm unless given.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub waviness: Option<String>,
 }
 
@@ -149,7 +124,34 @@ pub struct ToleranceFile {
 /// ```
 #[must_use]
 pub fn plan_schema() -> serde_json::Value {
-    schemars::schema_for!(PlanFile).to_value()
+    let mut schema = SchemaSettings::draft2020_12()
+        .into_generator()
+        .into_root_schema_for::<PlanFile>()
+        .to_value();
+    refuse_null(&mut schema);
+    schema
+}
+
+/// Takes `null` out of every type: a key that isn't wanted is left out of a plan.
+fn refuse_null(schema: &mut serde_json::Value) {
+    use serde_json::Value;
+    match schema {
+        Value::Object(map) => {
+            if let Some(Value::Array(types)) = map.get_mut("type") {
+                types.retain(|name| name != "null");
+                if let [only] = types.as_slice() {
+                    let only = only.clone();
+                    map.insert("type".to_owned(), only);
+                }
+            }
+            if let Some(Value::Array(choices)) = map.get_mut("anyOf") {
+                choices.retain(|choice| choice["type"] != "null");
+            }
+            map.values_mut().for_each(refuse_null);
+        }
+        Value::Array(list) => list.iter_mut().for_each(refuse_null),
+        _ => {}
+    }
 }
 
 /// The plan that `plan --new` writes: a lamp pull for a ferry quay, to be changed to taste.
@@ -185,6 +187,8 @@ mod tests {
             ("drawdown", serde_json::json!([])),
             ("drawdown", serde_json::json!(["ox"])),
             ("width_in_loom", serde_json::json!(4)),
+            ("draw_in", serde_json::Value::Null),
+            ("warp", serde_json::Value::Null),
         ] {
             let mut plan: serde_json::Value = serde_json::from_str(STARTER_PLAN).unwrap();
             plan[key] = value;

@@ -7,4 +7,5 @@
 
 mod made_files;
 mod photos_in;
+mod plan_command;
 mod scales_in;

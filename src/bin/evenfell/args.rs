@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::exit::EXIT_CODES;
+use crate::plan_command::PlanArgs;
 
 /// Measures a finished narrow hand-woven band from a flat photo or scan.
 #[derive(Debug, Parser)]
@@ -21,6 +22,8 @@ pub(crate) enum Command {
     /// Measure photos or scans of bands, one result a photo
     #[command(after_help = EXIT_CODES)]
     Measure(MeasureArgs),
+    /// Show what a plan works out to: picks, repeats, loom, warp and weft
+    Plan(PlanArgs),
     /// Print the JSON Schema of a file that this program reads or writes
     Schema {
         /// Of which file
@@ -129,6 +132,8 @@ pub(crate) enum Format {
 /// Files that have a schema.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum SchemaOf {
+    /// The plan file
+    Plan,
     /// What `measure --format json` prints
     Measurement,
 }

@@ -4,6 +4,7 @@ use std::io::{Write, stdout};
 
 use clap::CommandFactory;
 use evenfell::measurement::Measurement;
+use evenfell::plan::plan_schema;
 use evenfell::report::write_json_pretty;
 
 use crate::args::{Cli, SchemaOf};
@@ -12,7 +13,8 @@ use crate::exit::{Outcome, Stop};
 /// Prints the JSON Schema of a file.
 pub(crate) fn schema(of: SchemaOf) -> Result<Outcome, Stop> {
     let schema = match of {
-        SchemaOf::Measurement => schemars::schema_for!(Measurement),
+        SchemaOf::Plan => plan_schema(),
+        SchemaOf::Measurement => schemars::schema_for!(Measurement).to_value(),
     };
     let mut out = stdout().lock();
     write_json_pretty(&schema, &mut out)?;

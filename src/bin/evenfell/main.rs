@@ -11,6 +11,7 @@ mod exit;
 mod job;
 mod one;
 mod outputs;
+mod plan_command;
 mod progress;
 mod results;
 
@@ -26,6 +27,7 @@ fn main() -> ExitCode {
         Command::Measure(args) => args
             .into_job()
             .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),
+        Command::Plan(args) => plan_command::run(&args),
         Command::Schema { of } => commands::schema(of),
         Command::Completions { shell } => commands::completions(shell),
     };

@@ -5,6 +5,7 @@
 //! ([`ScaleRequest::Points`]). Whatever it comes from, it ends as a [`View`] with its doubt.
 
 mod find;
+mod on_cloth;
 mod points;
 mod request;
 mod resolution;
@@ -12,6 +13,7 @@ mod typed_length;
 mod view;
 
 pub use find::{ScaleOptions, find_view};
+pub use on_cloth::OnCloth;
 pub use request::ScaleRequest;
 pub use typed_length::TypedLength;
 pub use view::View;

@@ -2,7 +2,7 @@
 
 /// A value and its standard uncertainties, scatter and scale kept apart: more rows shrink only
 /// the first (JCGM 100:2008).
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Estimate {
     /// The best single value.
     pub value: f64,

@@ -1,7 +1,31 @@
-//! Values with their doubt.
+//! Values with their doubt, and the few statistics that every stage needs.
+//!
+//! | file | question |
+//! |---|---|
+//! | [`Estimate`] | how large, and how sure? |
+//! | [`shown`] | with how many digits is that written? |
+//! | [`median`], [`robust_sd`], [`theil_sen`] | what is usual, whatever the odd ones do? |
+//! | [`LineFit`] | does it creep? |
+//! | [`gaussian_low_pass`] | what is slow, what is fast? |
+//! | [`effective_count`] | how many independent values is a row of neighbours worth? |
+//! | [`MeanSquare`] | how large is a spread once the noise of measuring is taken out? |
 
+mod effective_count;
 mod estimate;
+mod gaussian_filter;
+mod line_fit;
+mod mean_square;
+mod quantile;
+mod robust;
 mod shown;
+#[cfg(test)]
+pub(crate) mod testing;
 
+pub use effective_count::effective_count;
 pub use estimate::Estimate;
+pub use gaussian_filter::{ALPHA, gaussian_low_pass, white_noise_gain};
+pub use line_fit::LineFit;
+pub use mean_square::MeanSquare;
+pub use quantile::{normal_quantile, t_quantile};
+pub use robust::{mad, median, robust_sd, theil_sen};
 pub use shown::{shown, shown_value};

@@ -1,1 +1,23 @@
-//! To be written.
+//! How wide is the band, how much has it drawn in, and how straight are its selvedges?
+//!
+//! | file | figure |
+//! |---|---|
+//! | [`BodyEdges`] | both selvedges of the body, laid on the cloth |
+//! | [`mean_width`], [`draw_in_percent`] | the headline: silhouette over length |
+//! | [`width_over_turns`] | what a ruler across reads |
+//! | [`width_range`] | the narrowest and the widest place |
+//! | [`Waviness`] | Wq and Wt of each selvedge |
+
+mod edges;
+mod mean;
+mod range;
+#[cfg(test)]
+pub(crate) mod testing;
+mod turns;
+mod waviness;
+
+pub use edges::BodyEdges;
+pub use mean::{draw_in_percent, mean_width};
+pub use range::width_range;
+pub use turns::width_over_turns;
+pub use waviness::{LONG_CUTOFF_MM, SHORT_CUTOFF_PICKS, Waviness};

@@ -23,7 +23,7 @@ pub(crate) mod testing;
 
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
-pub use gaussian_filter::{ALPHA, gaussian_low_pass, white_noise_gain};
+pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};
 pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub use quantile::{normal_quantile, t_quantile};

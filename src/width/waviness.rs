@@ -15,7 +15,7 @@
 
 use super::BodyEdges;
 use crate::measurement::{Selvedge, Side};
-use crate::stats::{ALPHA, Estimate, MeanSquare, gaussian_low_pass, white_noise_gain};
+use crate::stats::{ALPHA, Estimate, MeanSquare, end_noise, gaussian_low_pass, white_noise_gain};
 
 /// Short cut-off, picks.
 pub const SHORT_CUTOFF_PICKS: f64 = 5.0;
@@ -40,6 +40,8 @@ pub struct Waviness {
     pub step_mm: f64,
     /// The selvedge between the cut-offs, outward positive, mm.
     pub waves_mm: Vec<f64>,
+    /// How much less sure each sample is than one far from the ends: 1 or more.
+    pub end_noise: Vec<f64>,
     /// Length over which neighbouring samples of it hang together, mm.
     pub correlation_mm: f64,
     /// One standard uncertainty of each sample from the noise of tracing, mm.
@@ -66,6 +68,7 @@ impl Waviness {
             first_mm: coarse.first_mm,
             step_mm: coarse.step_mm,
             waves_mm: without_turns.iter().zip(&lie).map(|(w, l)| w - l).collect(),
+            end_noise: end_noise(coarse.len(), short),
             correlation_mm: std::f64::consts::SQRT_2 * ALPHA * short_mm,
             noise_mm: coarse.noise_mm * white_noise_gain(short).sqrt(),
             scale_u: coarse.scale_u,

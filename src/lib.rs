@@ -11,6 +11,7 @@
 //! | [`picks`] | a straight band, the plan | every pick's place and drawdown row |
 //! | [`beat`] | the picks | spacing, drift, rhythm, waves, scatter |
 //! | [`findings`] | all figures, the plan | what is off, and where |
+//! | [`measure`] | a photo, its view, the plan | all of the above in their order: a result |
 //! | [`measurement`] | | the result, as it is written and read back |
 //! | [`report`] | a result | text, JSON, CSV, HTML, the marked photo |
 //!
@@ -24,6 +25,7 @@ pub mod beat;
 pub mod error;
 pub mod findings;
 pub mod geometry;
+pub mod measure;
 pub mod measurement;
 pub mod photo;
 pub mod picks;

@@ -8,7 +8,7 @@
 use ndarray::Array2;
 
 use crate::band::BandTrace;
-use crate::stats::{gaussian_low_pass, median};
+use crate::stats::{gaussian_low_pass, median, whole};
 
 /// Lightness from which a sample counts as pure white, L*.
 const WHITE: f32 = 99.6;
@@ -37,7 +37,7 @@ pub(super) fn blown_out(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
 pub(super) fn shadow_step(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let lightness = &trace.straight.lab[0];
     let columns = lightness.ncols();
-    let clear = to_count(CLEAR_MM / trace.straight.step_mm);
+    let clear = whole(CLEAR_MM / trace.straight.step_mm);
     let rows: Vec<_> = body_rows(trace, body_mm).collect();
     let strip = |of: &dyn Fn(usize, usize) -> (usize, usize)| -> Option<Vec<f64>> {
         let line = |(row, from, to): &(usize, usize, usize)| {
@@ -52,7 +52,7 @@ pub(super) fn shadow_step(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let (Some(left), Some(right), Some(band)) = (left, right, band) else {
         return 0.0;
     };
-    let reach = to_count(SHADOW_EDGE_MM / trace.straight.step_mm);
+    let reach = whole(SHADOW_EDGE_MM / trace.straight.step_mm);
     let steps = [left, right, band].map(|line| {
         let slow = gaussian_low_pass(&line, reach as f64);
         let ends = slow.iter().zip(slow.iter().skip(reach));
@@ -79,7 +79,7 @@ fn body_rows(
 ) -> impl Iterator<Item = (usize, usize, usize)> + '_ {
     let straight = &trace.straight;
     let (rows, columns) = straight.lab[0].dim();
-    let column = move |t: f64| to_count((t - straight.t0_mm) / straight.step_mm).min(columns);
+    let column = move |t: f64| whole((t - straight.t0_mm) / straight.step_mm).min(columns);
     (0..rows.min(trace.left_mm.len()).min(trace.right_mm.len()))
         .filter(move |row| {
             let s = straight.s0_mm + *row as f64 * straight.step_mm;
@@ -95,14 +95,4 @@ fn body_rows(
 fn middle(lightness: &Array2<f32>, row: usize, from: usize, to: usize) -> Option<f64> {
     let values: Vec<f64> = (from..to).map(|c| f64::from(lightness[(row, c)])).collect();
     (values.len() >= 3).then(|| median(&values))?
-}
-
-/// A count from its exact size, rounded; 0 for what is negative or no number.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "clamped to what fits"
-)]
-fn to_count(exact: f64) -> usize {
-    exact.round().clamp(0.0, 1e9) as usize
 }

@@ -19,6 +19,7 @@ mod against_plan;
 mod chance;
 mod creep;
 mod edge_runs;
+mod focus;
 mod light;
 mod pattern;
 mod quality;

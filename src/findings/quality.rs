@@ -8,10 +8,10 @@
 //! | `shadow` | a shadow across the band | a step in the lightness of ground and band alike |
 //! | `cropped` | the cloth runs out of the picture | the outline says so |
 
+use super::focus::edge_width_px;
 use super::light;
 use crate::band::BandTrace;
 use crate::measurement::Warning;
-use crate::stats::median;
 
 /// When a photo is warned of.
 #[derive(Clone, Debug, PartialEq)]
@@ -107,43 +107,4 @@ pub fn quality(
         );
     }
     warnings
-}
-
-/// 10-90 % width of the selvedges' lightness step, px: the median over rows of the lower quartile
-/// of both sides. `None` where band and ground are too alike in lightness to tell.
-fn edge_width_px(trace: &BandTrace, body_mm: (f64, f64)) -> Option<f64> {
-    /// Least lightness step across a selvedge that its width can be read from, L*.
-    const LEAST_STEP: f64 = 12.0;
-    let straight = &trace.straight;
-    let lightness = &straight.lab[0];
-    let (rows, columns) = lightness.dim();
-    let reach = ((1.0 / straight.step_mm).round() as i64).max(3);
-    let mut widths = Vec::new();
-    for row in 0..rows.min(trace.left_mm.len()).min(trace.right_mm.len()) {
-        let s = straight.s0_mm + row as f64 * straight.step_mm;
-        if s < body_mm.0 || s > body_mm.1 {
-            continue;
-        }
-        for edge in [trace.left_mm[row], trace.right_mm[row]] {
-            let middle = ((edge - straight.t0_mm) / straight.step_mm).round() as i64;
-            let span = middle - reach..=middle + reach;
-            let values: Vec<f64> = span
-                .filter_map(|c| usize::try_from(c).ok().filter(|c| *c < columns))
-                .map(|c| f64::from(lightness[(row, c)]))
-                .collect();
-            if values.len() < 5 {
-                continue;
-            }
-            let high = values.iter().copied().fold(f64::MIN, f64::max);
-            let low = values.iter().copied().fold(f64::MAX, f64::min);
-            let steepest = values
-                .windows(2)
-                .map(|w| (w[1] - w[0]).abs())
-                .fold(0.0, f64::max);
-            if high - low >= LEAST_STEP && steepest > 0.0 {
-                widths.push((high - low) / steepest);
-            }
-        }
-    }
-    median(&widths)
 }

@@ -1,7 +1,7 @@
 //! An empty result and a plan, for the tests of this stage.
 
 use crate::measurement::{Measurement, Photo, Program, Quantity, SCHEMA, Scale, ScaleMethod};
-use crate::plan::{LengthUnits, Plan, Tolerance};
+use crate::plan::Plan;
 
 pub(crate) fn measurement() -> Measurement {
     Measurement {
@@ -40,17 +40,7 @@ pub(crate) fn measurement() -> Measurement {
 
 pub(crate) fn plan() -> Plan {
     Plan {
-        title: "Tide-table bookmark".into(),
-        ends: 11,
-        width_in_loom_mm: 40.0,
-        woven_length_mm: 150.0,
-        picks_per_inch: 9.0,
         draw_in: Some(0.06),
-        drawdown: None,
-        finish_on_row: None,
-        header_picks: None,
-        thickness_mm: None,
-        tolerance: Tolerance::default(),
-        units: LengthUnits::Centimetres,
+        ..Plan::new(11, 40.0, 150.0, 9.0)
     }
 }

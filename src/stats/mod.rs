@@ -20,6 +20,7 @@ mod robust;
 mod shown;
 #[cfg(test)]
 pub(crate) mod testing;
+mod whole;
 
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
@@ -29,3 +30,4 @@ pub use mean_square::MeanSquare;
 pub use quantile::{normal_quantile, t_quantile};
 pub use robust::{mad, median, robust_sd, theil_sen};
 pub use shown::{shown, shown_value};
+pub(crate) use whole::whole;

@@ -17,7 +17,7 @@ impl Normal {
         (-2.0 * a.ln()).sqrt() * (std::f64::consts::TAU * b).cos()
     }
 
-    /// The next number between 0 and 1 (SplitMix64).
+    /// The next number between 0 and 1 (`SplitMix64`).
     pub(crate) fn uniform(&mut self) -> f64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.state;

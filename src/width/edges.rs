@@ -7,6 +7,7 @@
 use crate::band::BandTrace;
 use crate::measurement::{Side, WidthProfile};
 use crate::scale::OnCloth;
+use crate::stats::whole;
 
 /// Distance between the samples of the shown profile, mm.
 const PROFILE_STEP_MM: f64 = 0.25;
@@ -117,7 +118,7 @@ impl BodyEdges {
     /// The same selvedges in samples about `step_mm` apart, each the mean of those it stands for.
     #[must_use]
     pub fn averaged(&self, step_mm: f64) -> Self {
-        let every = samples(step_mm / self.step_mm).max(1);
+        let every = whole(step_mm / self.step_mm).max(1);
         let mean = |edge: &[f64]| -> Vec<f64> {
             let whole = edge.chunks_exact(every);
             whole
@@ -133,16 +134,6 @@ impl BodyEdges {
             ..*self
         }
     }
-}
-
-/// A number of samples from its exact length, rounded; 0 for what is no number.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "clamped to what fits"
-)]
-pub(super) fn samples(exact: f64) -> usize {
-    exact.round().clamp(0.0, 1e9) as usize
 }
 
 #[cfg(test)]

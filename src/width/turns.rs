@@ -18,8 +18,7 @@
 //! photo gives the same figure.
 
 use super::BodyEdges;
-use super::edges::samples;
-use crate::stats::{Estimate, normal_quantile};
+use crate::stats::{Estimate, normal_quantile, whole};
 
 /// Picks that the window holds in all.
 const WINDOW_PICKS: f64 = 2.0;
@@ -48,8 +47,8 @@ pub fn width_over_turns(edges: &BodyEdges, pitch_mm: f64) -> Option<Estimate> {
 
 /// Mean outermost place of one side freed of its bias, and the bias that was taken off, mm.
 fn side_over_turns(side: &[f64], edges: &BodyEdges, pitch_mm: f64) -> (f64, f64) {
-    let half = samples(0.5 * WINDOW_PICKS * pitch_mm / edges.step_mm);
-    let reach = samples(PARABOLA_PICKS * pitch_mm / edges.step_mm);
+    let half = whole(0.5 * WINDOW_PICKS * pitch_mm / edges.step_mm);
+    let reach = whole(PARABOLA_PICKS * pitch_mm / edges.step_mm);
     let outermost = |edge: &[f64]| {
         let smooth = parabolas(edge, reach);
         let top = running_max(&smooth, half);

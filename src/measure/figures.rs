@@ -1,0 +1,319 @@
+//! Every figure, finding and verdict of a traced band and its picks.
+
+use super::{Body, Options};
+use crate::band::BandTrace;
+use crate::beat::{self, PickPlaces};
+use crate::findings;
+use crate::measurement::{
+    Finding, Measurement, Photo as PhotoSeen, Picks, Program, Quantity, SCHEMA, Scale, Selvedges,
+    Side, Unmeasured, Warning, Width,
+};
+use crate::photo::Photo;
+use crate::picks::PickTrack;
+use crate::plan::Plan;
+use crate::scale::View;
+use crate::stats::Estimate;
+use crate::width::{self, BodyEdges, Waviness};
+
+/// What the stages before have seen.
+#[derive(Clone, Copy, Debug)]
+pub struct Seen<'a> {
+    /// The photo.
+    pub photo: &'a Photo,
+    /// Its scale.
+    pub view: &'a View,
+    /// The band in it.
+    pub trace: &'a BandTrace,
+    /// The band's picks, where they were found.
+    pub track: Option<&'a PickTrack>,
+}
+
+/// Puts a result together; what can't be measured is left out and said so.
+///
+/// `warnings` and `unmeasured` are what the stages before have to say.
+#[must_use]
+pub fn figures_of(
+    seen: Seen<'_>,
+    plan: Option<&Plan>,
+    options: &Options,
+    mut warnings: Vec<Warning>,
+    unmeasured: Vec<Unmeasured>,
+) -> Measurement {
+    let body = Body::new(seen.trace, seen.track, seen.view, plan);
+    let edges = BodyEdges::new(seen.trace, body.ends_mm, body.along, body.across);
+    warnings.extend(findings::quality(
+        seen.trace,
+        body.ends_mm,
+        body.pitch_mm,
+        &options.quality,
+    ));
+    let mut m = empty(seen, options);
+    m.unmeasured = unmeasured;
+    along(&mut m, seen, &body, plan);
+    across(&mut m, &body, edges.as_ref(), plan);
+    m.findings = find(&m, seen, &body, edges.as_ref(), plan);
+    m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
+    m.warnings = once_each(warnings);
+    m
+}
+
+/// A result without figures.
+fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
+    let line = &seen.trace.straight.centre_line;
+    let (from, to) = seen.trace.cloth_mm;
+    let px_per_mm = seen
+        .view
+        .px_per_mm(line.place(f64::midpoint(from, to), 0.0));
+    let doubt = px_per_mm * seen.view.relative_u;
+    Measurement {
+        schema: SCHEMA.into(),
+        program: Program {
+            version: env!("CARGO_PKG_VERSION").into(),
+            options: options.by_name(),
+        },
+        photo: PhotoSeen {
+            file: seen.photo.file.clone(),
+            width_px: seen.photo.pixels.width(),
+            height_px: seen.photo.pixels.height(),
+            sha256: seen.photo.sha256.clone(),
+        },
+        scale: Scale {
+            method: seen.view.method,
+            px_per_mm: Estimate::new(px_per_mm, 0.0, doubt).into(),
+            camera_tilt_degrees: seen.view.tilt.to_degrees(),
+            notes: seen.view.notes.clone(),
+        },
+        length_mm: None,
+        picks: None,
+        beat: None,
+        width: None,
+        draw_in_percent: None,
+        selvedges: None,
+        against_plan: Vec::new(),
+        findings: Vec::new(),
+        warnings: Vec::new(),
+        unmeasured: Vec::new(),
+    }
+}
+
+/// The figures along the band: length, picks, beat.
+fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>) {
+    let cropped = seen.trace.runs_out.0 || seen.trace.runs_out.1;
+    let (Some(places), Some(track)) = (&body.picks, seen.track) else {
+        m.length_mm = without_picks(m, seen, body, plan, cropped);
+        leave_out(m, "picks", "no picks could be told apart");
+        leave_out(m, "beat", "the beat is read from the picks");
+        return;
+    };
+    let seen_in_part = "the band runs out of the picture: take all of it in, both ends";
+    m.picks = picks(places, track, cropped);
+    if m.picks.is_none() {
+        leave_out(
+            m,
+            "picks",
+            "too few picks are in view: photograph more of the band",
+        );
+    }
+    if cropped {
+        leave_out(m, "count", seen_in_part);
+        leave_out(m, "length", seen_in_part);
+    } else {
+        m.length_mm = Some(places.length_mm.into());
+    }
+    m.beat = beat::split(places);
+    if m.beat.is_none() {
+        leave_out(
+            m,
+            "beat",
+            "it takes eight picks or more to tell how even the beat is",
+        );
+    }
+    if places.rows.is_none() && plan.is_some_and(|plan| plan.drawdown.is_some()) {
+        leave_out(
+            m,
+            "rows",
+            "the picks couldn't be matched with the drawdown's rows",
+        );
+    }
+}
+
+/// Length of a body whose picks aren't known: the whole cloth, where the plan says that no header
+/// is among it.
+fn without_picks(
+    m: &mut Measurement,
+    seen: Seen<'_>,
+    body: &Body,
+    plan: Option<&Plan>,
+    cropped: bool,
+) -> Option<Quantity> {
+    if cropped || plan.and_then(|plan| plan.header_picks) != Some(0) {
+        let why = "without the picks, header and body can't be told apart";
+        leave_out(m, "length", why);
+        return None;
+    }
+    let length = (body.ends_mm.1 - body.ends_mm.0) * body.along.factor;
+    let ends = seen.trace.cloth_u_mm.0.hypot(seen.trace.cloth_u_mm.1);
+    Some(Estimate::new(length, ends, length * body.along.relative_u).into())
+}
+
+fn picks(places: &PickPlaces, track: &PickTrack, cropped: bool) -> Option<Picks> {
+    let per_inch = if cropped {
+        stretch_per_inch(places)?
+    } else {
+        beat::picks_per_inch(places)?
+    };
+    let rows = places.rows.as_ref().map(|(rows, of)| {
+        let number = |row: &usize| u32::try_from(row % of + 1).unwrap_or(u32::MAX);
+        rows.iter().map(number).collect()
+    });
+    Some(Picks {
+        count: u32::try_from(places.count()).ok().filter(|_| !cropped),
+        per_inch: per_inch.into(),
+        positions_mm: places.centres_mm.clone(),
+        positions_u95_mm: position_doubts(places, track),
+        spacing_cv_percent: beat::spacing_cv(places).map(Into::into),
+        rows,
+        face: track.face.clone(),
+    })
+}
+
+/// Half-widths of the positions' 95 % intervals, mm: the pick's own, the start of the body they
+/// are counted from, and the scale over the distance from it.
+fn position_doubts(places: &PickPlaces, track: &PickTrack) -> Vec<f64> {
+    let share = places.length_mm.scale / places.length_mm.value.max(f64::MIN_POSITIVE);
+    let each = places.centres_mm.iter().zip(&places.centre_u_mm);
+    each.map(|(at, u)| Estimate::new(*at, u.hypot(track.body_u_mm.0), at * share).u95())
+        .collect()
+}
+
+/// Picks per inch between the first and the last pick in view, of a band that runs out of the
+/// picture.
+fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
+    let pitch = places.pitch_mm().filter(|p| *p > 0.0)?;
+    let density = beat::MM_PER_INCH / pitch;
+    let (first, last) = (places.centre_u_mm.first()?, places.centre_u_mm.last()?);
+    let run = pitch * (places.count() - 1) as f64;
+    let scale = places.length_mm.scale / places.length_mm.value.max(f64::MIN_POSITIVE);
+    let noise = first.hypot(*last) / run;
+    Some(Estimate::new(density, density * noise, density * scale))
+}
+
+/// The figures across the band: width, draw-in, selvedges.
+fn across(m: &mut Measurement, body: &Body, edges: Option<&BodyEdges>, plan: Option<&Plan>) {
+    let Some(edges) = edges else {
+        for what in ["width", "draw_in", "selvedges"] {
+            leave_out(m, what, "too little of the selvedges is in view");
+        }
+        return;
+    };
+    let mean = width::mean_width(edges);
+    let loom = plan.map(|plan| plan.width_in_loom_mm);
+    m.draw_in_percent = loom
+        .and_then(|loom| width::draw_in_percent(mean, loom))
+        .map(Into::into);
+    if loom.is_none() {
+        leave_out(
+            m,
+            "draw_in",
+            "no plan says how wide the warp was in the loom",
+        );
+    }
+    let pitch = body.pitch_mm.unwrap_or(0.0);
+    m.width = width_figures(edges, mean, pitch);
+    if m.width.is_none() {
+        leave_out(
+            m,
+            "width",
+            "the weft turns can't be told from the selvedge without the picks or a plan",
+        );
+    }
+    m.selvedges = waviness(edges, pitch).map(|[left, right]| Selvedges {
+        left: left.figures(),
+        right: right.figures(),
+    });
+    if m.selvedges.is_none() {
+        leave_out(
+            m,
+            "selvedges",
+            "the band in view is too short for its picks",
+        );
+    }
+}
+
+fn width_figures(edges: &BodyEdges, mean: Estimate, pitch_mm: f64) -> Option<Width> {
+    let (least, greatest) = width::width_range(edges, pitch_mm)?;
+    Some(Width {
+        mean_mm: mean.into(),
+        over_turns_mm: width::width_over_turns(edges, pitch_mm)?.into(),
+        min_mm: least.into(),
+        max_mm: greatest.into(),
+        profile: edges.profile(),
+    })
+}
+
+fn waviness(edges: &BodyEdges, pitch_mm: f64) -> Option<[Waviness; 2]> {
+    let side = |side| Waviness::new(edges, side, pitch_mm);
+    Some([side(Side::Left)?, side(Side::Right)?])
+}
+
+/// What is off, in the order that a weaver looks: beat, selvedges, pattern.
+fn find(
+    m: &Measurement,
+    seen: Seen<'_>,
+    body: &Body,
+    edges: Option<&BodyEdges>,
+    plan: Option<&Plan>,
+) -> Vec<Finding> {
+    let tolerance = plan.map(|plan| plan.tolerance).unwrap_or_default();
+    let units = plan.map(|plan| plan.units).unwrap_or_default();
+    let mut found = Vec::new();
+    if let (Some(places), Some(split)) = (&body.picks, &m.beat) {
+        let drift = findings::drift(places, split, tolerance.beat);
+        let creeps = drift.is_some();
+        found.extend(findings::loose_and_tight(
+            places,
+            tolerance.beat,
+            creeps,
+            units,
+        ));
+        found.extend(drift);
+    }
+    if let (Some(edges), Some(pitch)) = (edges, body.pitch_mm) {
+        let mean = width::mean_width(edges).value;
+        if let Some(sides) = waviness(edges, pitch) {
+            found.extend(findings::edge_runs(
+                &sides,
+                mean,
+                body.picks.as_ref(),
+                units,
+            ));
+        }
+        found.extend(findings::taper(edges, pitch));
+    }
+    if let (Some(places), Some(track)) = (&body.picks, seen.track) {
+        found.extend(findings::mis_woven(&track.odd_cells, places, units));
+        found.extend(findings::row_order(places, units));
+    }
+    found
+}
+
+/// Says that a part couldn't be measured, unless a stage before has said so with its own reason.
+fn leave_out(m: &mut Measurement, what: &str, why: &str) {
+    if m.unmeasured.iter().all(|part| part.what != what) {
+        m.unmeasured.push(Unmeasured {
+            what: what.into(),
+            why: why.into(),
+        });
+    }
+}
+
+/// Warnings without those whose code has come before.
+fn once_each(warnings: Vec<Warning>) -> Vec<Warning> {
+    let mut kept: Vec<Warning> = Vec::new();
+    for warning in warnings {
+        if kept.iter().all(|old| old.code != warning.code) {
+            kept.push(warning);
+        }
+    }
+    kept
+}

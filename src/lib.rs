@@ -33,6 +33,7 @@ pub mod plan;
 pub mod raster;
 pub mod report;
 pub mod scale;
+pub mod stages;
 pub mod stats;
 pub mod synth;
 pub mod units;

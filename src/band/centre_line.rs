@@ -27,4 +27,20 @@ impl CentreLine {
             self.origin.y + u * self.along.y + v * right.y,
         )
     }
+
+    /// The same line with its origin moved along it by `s_mm`.
+    #[must_use]
+    pub fn moved(&self, s_mm: f64) -> Self {
+        let right = Point::new(-self.along.y, self.along.x);
+        let slope = self.curvature * s_mm;
+        let norm = slope.hypot(1.0);
+        Self {
+            origin: self.place(s_mm, 0.0),
+            along: Point::new(
+                (self.along.x + slope * right.x) / norm,
+                (self.along.y + slope * right.y) / norm,
+            ),
+            curvature: self.curvature,
+        }
+    }
 }

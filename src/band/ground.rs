@@ -1,0 +1,228 @@
+//! What does the ground look like, and how unlike it is each cell?
+//!
+//! # Method
+//! 1. The picture's rim (or the searched region's) is taken as ground.
+//! 2. Its lightness gets a robust quadratic trend, which is taken out everywhere: lamps and
+//!    windows light one side more.
+//! 3. The rim falls into up to [`CLUSTERS`] kinds (paper and printed lines, light and dark wood).
+//!    A kind seen in one place of the rim only is no ground: it is the band running out.
+//! 4. Each cell's unlikeness is its least Mahalanobis distance to a kind.
+
+use nalgebra::{SMatrix, SVector};
+
+use super::cells::Cells;
+
+/// Kinds of ground told apart: a cutting mat has two (mat, lines), wood up to four.
+const CLUSTERS: usize = 4;
+/// Smallest share of the rim that makes a kind of ground.
+const LEAST_SHARE: f64 = 0.03;
+/// Stretches that the rim is cut into to see whether a kind is spread over it.
+const SECTORS: usize = 32;
+/// Share of the stretches that a kind must be seen in.
+const SPREAD: f64 = 0.25;
+
+type V4 = SVector<f64, 4>;
+type M4 = SMatrix<f64, 4, 4>;
+
+/// One kind of ground.
+#[derive(Debug)]
+struct Kind {
+    mean: V4,
+    inverse: M4,
+}
+
+/// Unlikeness to the ground of every cell, squared Mahalanobis distance; cells outside
+/// `inside` get 0.
+pub(super) fn unlikeness(cells: &Cells, inside: &[bool]) -> Vec<f32> {
+    let rim = rim_cells(cells, inside);
+    let trend = lightness_trend(cells, &rim);
+    let flat = |i: usize| {
+        let f = cells.features[i].map(f64::from);
+        V4::new(f[0] - trend.at(cells, i), f[1], f[2], f[3])
+    };
+    let points: Vec<V4> = rim.iter().map(|&i| flat(i)).collect();
+    let kinds = kinds_of(&points);
+    (0..cells.features.len())
+        .map(|i| {
+            if !inside[i] {
+                return 0.0;
+            }
+            let v = flat(i);
+            let least = kinds
+                .iter()
+                .map(|k| (v - k.mean).dot(&(k.inverse * (v - k.mean))))
+                .fold(f64::INFINITY, f64::min);
+            least as f32
+        })
+        .collect()
+}
+
+/// The cells along the rim of `inside`, in order around it.
+fn rim_cells(cells: &Cells, inside: &[bool]) -> Vec<usize> {
+    let (w, h) = (cells.width, cells.height);
+    let at = |x: usize, y: usize| inside[y * w + x];
+    let depth = (3.0 / cells.size_mm).round().max(2.0) as usize;
+    let mut rim = Vec::new();
+    let (mut sx, mut sy, mut n) = (0.0, 0.0, 0.0);
+    for y in 0..h {
+        for x in 0..w {
+            if !at(x, y) {
+                continue;
+            }
+            sx += x as f64;
+            sy += y as f64;
+            n += 1.0;
+            let near = x < depth
+                || y < depth
+                || x + depth >= w
+                || y + depth >= h
+                || !at(x - depth, y)
+                || !at(x + depth, y)
+                || !at(x, y - depth)
+                || !at(x, y + depth);
+            if near {
+                rim.push(y * w + x);
+            }
+        }
+    }
+    let (cx, cy) = (sx / f64::max(n, 1.0), sy / f64::max(n, 1.0));
+    let angle = |i: usize| ((i / w) as f64 - cy).atan2((i % w) as f64 - cx);
+    rim.sort_by(|&a, &b| angle(a).total_cmp(&angle(b)));
+    rim
+}
+
+/// A quadratic surface of lightness over the picture.
+#[derive(Debug)]
+struct Trend([f64; 6]);
+
+impl Trend {
+    fn terms(cells: &Cells, i: usize) -> [f64; 6] {
+        let x = 2.0 * (i % cells.width) as f64 / cells.width as f64 - 1.0;
+        let y = 2.0 * (i / cells.width) as f64 / cells.height as f64 - 1.0;
+        [1.0, x, y, x * x, x * y, y * y]
+    }
+
+    /// The trend at a cell, without its constant.
+    fn at(&self, cells: &Cells, i: usize) -> f64 {
+        let t = Self::terms(cells, i);
+        (1..6).map(|k| self.0[k] * t[k]).sum()
+    }
+}
+
+fn lightness_trend(cells: &Cells, rim: &[usize]) -> Trend {
+    let mut weights = vec![1.0; rim.len()];
+    let mut trend = Trend([0.0; 6]);
+    for _ in 0..8 {
+        let mut a = SMatrix::<f64, 6, 6>::identity() * 1e-3;
+        let mut b = SVector::<f64, 6>::zeros();
+        for (&i, &w) in rim.iter().zip(&weights) {
+            let t = SVector::<f64, 6>::from(Trend::terms(cells, i));
+            a += w * t * t.transpose();
+            b += w * t * f64::from(cells.features[i][0]);
+        }
+        let Some(inverse) = a.try_inverse() else {
+            break;
+        };
+        trend = Trend((inverse * b).into());
+        let residual = |i: usize| f64::from(cells.features[i][0]) - trend.at(cells, i) - trend.0[0];
+        let mut sizes: Vec<f64> = rim.iter().map(|&i| residual(i).abs()).collect();
+        if sizes.is_empty() {
+            break;
+        }
+        let middle = sizes.len() / 2;
+        sizes.select_nth_unstable_by(middle, f64::total_cmp);
+        let scale = 2.5 * (1.4826 * sizes[middle]).max(0.5);
+        for (w, &i) in weights.iter_mut().zip(rim) {
+            let r = residual(i) / scale;
+            *w = if r.abs() < 1.0 {
+                (1.0 - r * r).powi(2)
+            } else {
+                0.0
+            };
+        }
+    }
+    trend
+}
+
+/// Splits the rim into kinds: k-means, then those kinds that are spread over the rim.
+fn kinds_of(points: &[V4]) -> Vec<Kind> {
+    if points.is_empty() {
+        return Vec::new();
+    }
+    let mut centres = first_centres(points);
+    let mut label = vec![0_usize; points.len()];
+    for _ in 0..20 {
+        for (l, p) in label.iter_mut().zip(points) {
+            *l = nearest(&centres, p);
+        }
+        for (k, centre) in centres.iter_mut().enumerate() {
+            let members = points.iter().zip(&label).filter(|(_, l)| **l == k);
+            let (sum, n) = members.fold((V4::zeros(), 0.0), |(s, n), (p, _)| (s + p, n + 1.0));
+            if n > 0.0 {
+                *centre = sum / n;
+            }
+        }
+    }
+    let spread = |k: usize| {
+        let hit = (0..SECTORS).filter(|s| {
+            let range = s * points.len() / SECTORS..(s + 1) * points.len() / SECTORS;
+            let n = range.len();
+            range.filter(|&i| label[i] == k).count() * 50 > n
+        });
+        hit.count() as f64 / SECTORS as f64
+    };
+    let share = |k: usize| label.iter().filter(|l| **l == k).count() as f64 / points.len() as f64;
+    let mut kept: Vec<usize> = (0..centres.len())
+        .filter(|&k| share(k) >= LEAST_SHARE && spread(k) >= SPREAD)
+        .collect();
+    if kept.is_empty() {
+        kept = (0..centres.len()).collect();
+        kept.sort_by(|a, b| spread(*b).total_cmp(&spread(*a)));
+        kept.truncate(1);
+    }
+    kept.iter()
+        .map(|&k| kind_of(points, &label, k, centres[k]))
+        .collect()
+}
+
+fn kind_of(points: &[V4], label: &[usize], k: usize, mean: V4) -> Kind {
+    let mut covariance = M4::zeros();
+    let mut n = 0.0;
+    for (p, _) in points.iter().zip(label).filter(|(_, l)| **l == k) {
+        let d = p - mean;
+        covariance += d * d.transpose();
+        n += 1.0;
+    }
+    // A floor for what the rim doesn't show: paper is never quite one colour.
+    covariance = covariance / f64::max(n, 1.0) + M4::from_diagonal(&V4::new(1.5, 0.6, 0.6, 0.3));
+    Kind {
+        mean,
+        inverse: covariance.try_inverse().unwrap_or_else(M4::identity),
+    }
+}
+
+/// Starts far apart from each other: the mean, then always the point farthest from those taken.
+fn first_centres(points: &[V4]) -> Vec<V4> {
+    let mean = points.iter().sum::<V4>() / points.len() as f64;
+    let mut centres = vec![mean];
+    while centres.len() < CLUSTERS {
+        let gap = |p: &V4| {
+            centres
+                .iter()
+                .map(|c| (p - c).norm_squared())
+                .fold(f64::INFINITY, f64::min)
+        };
+        let Some(far) = points.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))) else {
+            break;
+        };
+        centres.push(*far);
+    }
+    centres
+}
+
+fn nearest(centres: &[V4], p: &V4) -> usize {
+    let gap = |k: &usize| (p - centres[*k]).norm_squared();
+    (0..centres.len())
+        .min_by(|a, b| gap(a).total_cmp(&gap(b)))
+        .unwrap_or(0)
+}

@@ -1,9 +1,10 @@
 //! The figures in the order a weaver reads them: one list for the text and for the page.
 
 use crate::measurement::{Finding, FindingKind, Measurement, Quantity};
-use crate::plan::{LengthUnits, Plan};
+use crate::plan::Plan;
+use crate::units::MM_PER_INCH;
 
-use super::quantity::{Kind, MM_PER_INCH, plain, stretch, value_only};
+use super::quantity::{Kind, Units, plain, stretch, value_only};
 
 /// One line of the figures.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,11 +27,7 @@ pub(super) enum Shown {
 }
 
 /// Every figure that was measured.
-pub(super) fn figures(
-    measurement: &Measurement,
-    plan: Option<&Plan>,
-    units: LengthUnits,
-) -> Vec<Figure> {
+pub(super) fn figures(measurement: &Measurement, plan: Option<&Plan>, units: Units) -> Vec<Figure> {
     let mut list = Vec::new();
     picks(measurement, &mut list);
     across(measurement, plan, units, &mut list);
@@ -41,7 +38,7 @@ pub(super) fn figures(
             ("right selvedge, Wq", &edges.right),
         ] {
             let top = value_only(edge.wt_mm, Kind::Millimetres, units);
-            let note = format!("waviness, rms; {top} mm from lowest to highest");
+            let note = format!("rms; {top} mm lowest to highest");
             list.push(measured(name, edge.wq_mm, Kind::Millimetres).noted(note));
         }
     }
@@ -85,22 +82,17 @@ fn picks(measurement: &Measurement, list: &mut Vec<Figure>) {
 }
 
 /// Width, draw-in and the warp's density.
-fn across(
-    measurement: &Measurement,
-    plan: Option<&Plan>,
-    units: LengthUnits,
-    list: &mut Vec<Figure>,
-) {
+fn across(measurement: &Measurement, plan: Option<&Plan>, units: Units, list: &mut Vec<Figure>) {
     if let Some(width) = &measurement.width {
         let least = value_only(width.min_mm, Kind::Length, units);
         let most = value_only(width.max_mm, Kind::Length, units);
-        let note = format!("mean; from {least} to {most} along the body");
+        let note = format!("mean; {least} to {most} along it");
         list.push(measured("width", width.mean_mm, Kind::Length).noted(note));
-        let note = "as a ruler across reads, weft turns included";
+        let note = "weft turns included, as a ruler reads";
         list.push(measured("width over the turns", width.over_turns_mm, Kind::Length).noted(note));
     }
     if let Some(draw_in) = measurement.draw_in_percent {
-        list.push(measured("draw-in", draw_in, Kind::Percent).noted("of the width in the loom"));
+        list.push(measured("draw-in", draw_in, Kind::Percent).noted("of the loom width"));
     }
     if let Some(ends) = plan.and_then(|plan| ends_per_inch(measurement, plan)) {
         let balance = measurement
@@ -127,12 +119,12 @@ fn beat(measurement: &Measurement, list: &mut Vec<Figure>) {
             (
                 "drift",
                 Some(beat.drift_percent),
-                "last spacing against the first; above 0: wider apart at the finish",
+                "above 0: wider apart at the finish",
             ),
             (
                 "rhythm",
                 beat.rhythm_percent,
-                "the drawdown's own, not the hand's",
+                "the drawdown's own, no fault",
             ),
             ("waves", Some(beat.waves_percent), "slower than 10 picks"),
             (
@@ -181,15 +173,15 @@ pub(super) fn plan_name(what: &str) -> &str {
     }
 }
 
-/// A figure of the plan in the shown unit.
-pub(super) fn planned_value(what: &str, planned: f64, unit: &str, units: LengthUnits) -> String {
-    match Kind::of(what, unit) {
-        Some(kind) => {
-            let (factor, unit) = kind.shown_as(units);
-            format!("{} {unit}", plain(planned * factor))
-        }
-        None => format!("{} {unit}", plain(planned)),
-    }
+/// A figure of the plan in the shown unit; a limit is said to be one.
+pub(super) fn planned_value(what: &str, planned: f64, unit: &str, units: Units) -> String {
+    let (factor, unit) = Kind::of(what, unit).map_or((1.0, unit), |kind| kind.shown_as(units));
+    let limit = match what {
+        "beat" => "\u{b1}",
+        _ if what.starts_with("waviness") => "at most ",
+        _ => "",
+    };
+    format!("{limit}{} {unit}", plain(planned * factor))
 }
 
 /// The weaver's words for a kind of finding.
@@ -212,11 +204,7 @@ pub(super) fn finding_name(finding: &Finding) -> String {
 }
 
 /// Where a finding lies: pick numbers first, for a finger on the band, then the place.
-pub(super) fn finding_place(
-    finding: &Finding,
-    measurement: &Measurement,
-    units: LengthUnits,
-) -> String {
+pub(super) fn finding_place(finding: &Finding, measurement: &Measurement, units: Units) -> String {
     let along = format!(
         "{} from the start",
         stretch(finding.from_mm, finding.to_mm, units)

@@ -4,6 +4,7 @@
 mod caution;
 mod csv;
 mod figures;
+mod html;
 mod json;
 mod layout;
 mod marked;
@@ -13,9 +14,11 @@ mod text;
 
 pub use caution::{CAUTION, caution_for, caution_in};
 pub use csv::{CsvWriter, write_csv};
+pub use html::write_html;
 pub use json::{write_json_line, write_json_pretty};
 pub use marked::marked_photo;
 pub use overlay::{Overlay, PickMark, Strip};
+pub use quantity::Units;
 pub use text::{TextOptions, write_text};
 
 use crate::plan::{LengthUnits, Plan};
@@ -34,9 +37,14 @@ pub struct Context<'a> {
 impl Context<'_> {
     /// The units that lengths are shown in.
     #[must_use]
-    pub fn shown_units(&self) -> LengthUnits {
-        self.units
-            .or_else(|| self.plan.map(|plan| plan.units))
-            .unwrap_or_default()
+    pub fn shown_units(&self) -> Units {
+        match (self.units, self.plan) {
+            (Some(units), _) => Units::all(units),
+            (None, Some(plan)) => Units {
+                lengths: plan.units,
+                picks: plan.picks_units,
+            },
+            (None, None) => Units::default(),
+        }
     }
 }

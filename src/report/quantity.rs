@@ -1,11 +1,28 @@
 //! Values in the units that the weaver uses, with the digits that their doubt leaves them.
 
 use crate::measurement::Quantity;
-use crate::plan::LengthUnits;
 use crate::stats::{shown, shown_value};
+use crate::units::{LengthUnits, MM_PER_INCH, rounded};
 
-/// Millimetres in an inch.
-pub(super) const MM_PER_INCH: f64 = 25.4;
+/// The units that a report is written in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Units {
+    /// Lengths in inches or centimetres.
+    pub lengths: LengthUnits,
+    /// Picks per inch or per centimetre.
+    pub picks: LengthUnits,
+}
+
+impl Units {
+    /// Everything in inches, or everything in centimetres.
+    #[must_use]
+    pub const fn all(units: LengthUnits) -> Self {
+        Self {
+            lengths: units,
+            picks: units,
+        }
+    }
+}
 
 /// What kind of thing a value is: it says which unit it is shown in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,14 +39,18 @@ pub(super) enum Kind {
 
 impl Kind {
     /// The factor from the held unit to the shown one, and the shown unit.
-    pub(super) fn shown_as(self, units: LengthUnits) -> (f64, &'static str) {
-        match (self, units) {
-            (Self::Length, LengthUnits::Inches) => (1.0 / MM_PER_INCH, "in"),
-            (Self::Length, LengthUnits::Centimetres) => (0.1, "cm"),
-            (Self::Density, LengthUnits::Inches) => (1.0, "per inch"),
-            (Self::Density, LengthUnits::Centimetres) => (1.0 / 2.54, "per cm"),
-            (Self::Percent, _) => (1.0, "%"),
-            (Self::Millimetres, _) => (1.0, "mm"),
+    pub(super) fn shown_as(self, units: Units) -> (f64, &'static str) {
+        match self {
+            Self::Length => match units.lengths {
+                LengthUnits::Inches => (1.0 / MM_PER_INCH, "in"),
+                LengthUnits::Centimetres => (0.1, "cm"),
+            },
+            Self::Density => match units.picks {
+                LengthUnits::Inches => (1.0, "per inch"),
+                LengthUnits::Centimetres => (10.0 / MM_PER_INCH, "per cm"),
+            },
+            Self::Percent => (1.0, "%"),
+            Self::Millimetres => (1.0, "mm"),
         }
     }
 
@@ -46,34 +67,36 @@ impl Kind {
 }
 
 /// A value with its doubt and unit: `1.612 ± 0.003 in`.
-pub(super) fn with_unit(quantity: Quantity, kind: Kind, units: LengthUnits) -> String {
+pub(super) fn with_unit(quantity: Quantity, kind: Kind, units: Units) -> String {
     let (factor, unit) = kind.shown_as(units);
-    format!(
-        "{} {unit}",
-        shown(quantity.value * factor, quantity.u95 * factor)
-    )
+    let text = shown(quantity.value * factor, quantity.u95 * factor);
+    format!("{} {unit}", with_minus(&text))
 }
 
 /// The value alone, with its digits and no unit.
-pub(super) fn value_only(quantity: Quantity, kind: Kind, units: LengthUnits) -> String {
+pub(super) fn value_only(quantity: Quantity, kind: Kind, units: Units) -> String {
     let (factor, _) = kind.shown_as(units);
-    shown_value(quantity.value * factor, quantity.u95 * factor)
+    with_minus(&shown_value(quantity.value * factor, quantity.u95 * factor))
+}
+
+/// A number with a minus sign as it is printed, not a hyphen.
+fn with_minus(number: &str) -> String {
+    number.replace('-', "\u{2212}")
 }
 
 /// A number that somebody typed, without trailing zeros: `10`, `1.75`.
 pub(super) fn plain(value: f64) -> String {
-    let text = format!("{value:.3}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    rounded(value, 3)
 }
 
 /// A place along the band for a finger: `2.1 in`, `5.3 cm`.
-pub(super) fn place(at_mm: f64, units: LengthUnits) -> (String, &'static str) {
+pub(super) fn place(at_mm: f64, units: Units) -> (String, &'static str) {
     let (factor, unit) = Kind::Length.shown_as(units);
     (format!("{:.1}", at_mm * factor), unit)
 }
 
 /// A stretch of the band: `2.1 to 3.4 in`, or one place where it is short.
-pub(super) fn stretch(from_mm: f64, to_mm: f64, units: LengthUnits) -> String {
+pub(super) fn stretch(from_mm: f64, to_mm: f64, units: Units) -> String {
     let ((from, unit), (to, _)) = (place(from_mm, units), place(to_mm, units));
     if from == to {
         format!("{from} {unit}")
@@ -93,20 +116,23 @@ mod tests {
             u95: 0.03,
         };
         assert_eq!(
-            with_unit(picks, Kind::Density, LengthUnits::Inches),
+            with_unit(picks, Kind::Density, Units::all(LengthUnits::Inches)),
             "10.020 ± 0.030 per inch"
         );
         assert_eq!(
-            with_unit(picks, Kind::Density, LengthUnits::Centimetres),
+            with_unit(picks, Kind::Density, Units::all(LengthUnits::Centimetres)),
             "3.945 ± 0.012 per cm"
         );
     }
 
     #[test]
     fn a_short_stretch_is_one_place() {
-        assert_eq!(stretch(50.0, 51.0, LengthUnits::Inches), "2.0 in");
         assert_eq!(
-            stretch(50.0, 71.0, LengthUnits::Centimetres),
+            stretch(50.0, 51.0, Units::all(LengthUnits::Inches)),
+            "2.0 in"
+        );
+        assert_eq!(
+            stretch(50.0, 71.0, Units::all(LengthUnits::Centimetres)),
             "5.0 to 7.1 cm"
         );
     }

@@ -7,13 +7,12 @@
 use std::io::{self, Write};
 
 use crate::measurement::{Measurement, ScaleMethod, Verdict};
-use crate::plan::LengthUnits;
 
 use super::Context;
 use super::caution::caution_for;
 use super::figures::{Shown, figures, finding_name, finding_place, plan_name, planned_value};
 use super::layout::{table, wrapped};
-use super::quantity::{Kind, plain, with_unit};
+use super::quantity::{Kind, Units, plain, with_unit};
 
 /// How the text is laid out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,7 +62,7 @@ pub fn write_text(
 struct Page<'a> {
     measurement: &'a Measurement,
     context: &'a Context<'a>,
-    units: LengthUnits,
+    units: Units,
     width: usize,
 }
 

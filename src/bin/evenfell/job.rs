@@ -1,14 +1,12 @@
 //! What was asked for, once it is checked: made of the library's own options.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use evenfell::Error;
-use evenfell::plan::{LengthUnits, Plan};
+use evenfell::plan::{self, LengthUnits, Plan};
 use evenfell::scale::ScaleRequest;
 
 use crate::args::{Format, MeasureArgs, Units};
-use crate::outputs::file_error;
 
 /// A checked `measure`.
 #[derive(Debug)]
@@ -28,7 +26,7 @@ impl MeasureArgs {
         self.refuse_what_is_missing()?;
         Ok(MeasureJob {
             scale: self.scale.parse()?,
-            plan: self.plan.as_deref().map(read_plan).transpose()?,
+            plan: self.plan.as_deref().map(plan::read).transpose()?,
             photos: self.photos,
             units: self.units.map(LengthUnits::from),
             format: self.format,
@@ -71,13 +69,4 @@ impl From<Units> for LengthUnits {
             Units::Cm => Self::Centimetres,
         }
     }
-}
-
-/// A plan from its file.
-pub(crate) fn read_plan(path: &Path) -> Result<Plan, Error> {
-    fs::read_to_string(path).map_err(|source| file_error(path, source))?;
-    Err(Error::Plan {
-        place: path.display().to_string(),
-        why: "this version can't read plans yet".to_owned(),
-    })
 }

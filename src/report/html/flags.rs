@@ -1,0 +1,84 @@
+//! Numbered flags over the stretches that findings speak of.
+
+use crate::measurement::{Finding, FindingKind};
+
+/// One finding's stretch, its number and the lane it is drawn in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Flag {
+    /// Number in the list of findings, from 1.
+    pub(super) number: usize,
+    /// The stretch, mm from the start of the body.
+    pub(super) along_mm: (f64, f64),
+    /// 0 nearest to the band.
+    pub(super) lane: usize,
+}
+
+/// A flag for each finding that has a place; those of the whole body (drift, taper) have none.
+/// Stretches that would touch get lanes of their own; `least_mm` is the room a number needs.
+pub(super) fn flags(findings: &[Finding], least_mm: f64) -> Vec<Flag> {
+    let mut ends: Vec<f64> = Vec::new();
+    let mut placed: Vec<(usize, (f64, f64))> = findings
+        .iter()
+        .enumerate()
+        .filter(|(_, finding)| !matches!(finding.kind, FindingKind::Drift | FindingKind::Taper))
+        .map(|(index, finding)| (index + 1, (finding.from_mm, finding.to_mm)))
+        .collect();
+    placed.sort_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let mut flags: Vec<Flag> = Vec::new();
+    for (number, along_mm) in placed {
+        let middle = f64::midpoint(along_mm.0, along_mm.1);
+        let room = (
+            along_mm.0.min(middle - least_mm / 2.0),
+            along_mm.1.max(middle + least_mm / 2.0),
+        );
+        let lane = ends
+            .iter()
+            .position(|&end| end <= room.0)
+            .unwrap_or(ends.len());
+        if lane == ends.len() {
+            ends.push(room.1);
+        } else {
+            ends[lane] = room.1;
+        }
+        flags.push(Flag {
+            number,
+            along_mm,
+            lane,
+        });
+    }
+    flags
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn finding(kind: FindingKind, from_mm: f64, to_mm: f64) -> Finding {
+        Finding {
+            kind,
+            side: None,
+            from_mm,
+            to_mm,
+            size: 1.0,
+            unit: "%".to_owned(),
+            pick: None,
+            ends: None,
+            text: String::new(),
+        }
+    }
+
+    #[test]
+    fn flags_that_would_touch_get_lanes_of_their_own() {
+        let findings = [
+            finding(FindingKind::LooseStretch, 50.0, 70.0),
+            finding(FindingKind::Drift, 0.0, 200.0),
+            finding(FindingKind::EdgePull, 68.0, 71.0),
+            finding(FindingKind::MisWoven, 120.0, 121.0),
+        ];
+        let lanes: Vec<_> = flags(&findings, 8.0)
+            .iter()
+            .map(|f| (f.number, f.lane))
+            .collect();
+        assert_eq!(lanes, [(1, 0), (3, 1), (4, 0)]);
+    }
+}

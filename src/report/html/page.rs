@@ -1,0 +1,271 @@
+//! What stands on the page.
+
+use std::io::{self, Write};
+
+use askama::Template;
+use image::RgbImage;
+
+use crate::measurement::{Finding, Measurement, Quantity, Verdict};
+use crate::report::Context;
+use crate::report::caution::caution_for;
+use crate::report::figures::{
+    Shown, figures, finding_name, finding_place, plan_name, planned_value,
+};
+use crate::report::marked::marked_photo;
+use crate::report::overlay::Overlay;
+use crate::report::quantity::{Kind, Units, plain, with_unit};
+use crate::report::text::scale_sentence;
+use crate::units::LengthUnits;
+
+use super::along::Along;
+use super::grid::grid;
+use super::picture::{cut, jpeg_address};
+
+/// The longer side of the marked photo on the page, px.
+const MARKED_LONGEST_PX: u32 = 2000;
+/// How much of the band stands left and right of a finding in its close-up, mm.
+const CLOSE_UP_MM: f64 = 9.0;
+/// A longer finding gets no close-up: the strip shows it whole.
+const CLOSE_UP_LONGEST_MM: f64 = 80.0;
+/// Drawings: width and letters for a wide page and for a narrow one, px.
+const WIDE: (u32, u32) = (960, 13);
+const NARROW: (u32, u32) = (400, 12);
+
+/// Writes the page of one result.
+///
+/// `photo` and `overlay` bring the pictures; without them the page has none.
+///
+/// # Errors
+/// What the writer says.
+pub fn write_html(
+    measurement: &Measurement,
+    context: &Context<'_>,
+    pictures: Option<(&RgbImage, &Overlay)>,
+    out: &mut impl Write,
+) -> io::Result<()> {
+    let page = Page::new(measurement, context, pictures);
+    let text = page.render().map_err(io::Error::other)?;
+    out.write_all(text.as_bytes())
+}
+
+/// The template's words and pictures.
+#[derive(Template)]
+#[template(path = "page.html", config = "src/report/html/askama.toml")]
+struct Page {
+    title: String,
+    file: String,
+    verdict: Vec<String>,
+    figures: Vec<FigureRow>,
+    strip: Option<Picture>,
+    along: Option<AlongDrawings>,
+    against: Vec<AgainstRow>,
+    findings: Vec<FindingRow>,
+    grid: Option<String>,
+    face: Option<String>,
+    scale: Vec<String>,
+    warnings: Vec<String>,
+    unmeasured: Vec<(String, String)>,
+    caution: Option<&'static str>,
+    marked: Option<Picture>,
+    version: String,
+    options: String,
+}
+
+/// A figure in both systems.
+struct FigureRow {
+    name: &'static str,
+    inches: String,
+    centimetres: String,
+    note: String,
+}
+
+/// The drawings along the band.
+struct AlongDrawings {
+    wide: String,
+    narrow: String,
+    factor: Option<String>,
+}
+
+/// A picture with its size.
+struct Picture {
+    address: String,
+    width: u32,
+    height: u32,
+}
+
+/// A line against the plan.
+struct AgainstRow {
+    name: String,
+    planned: String,
+    measured: String,
+    verdict: &'static str,
+    class: &'static str,
+}
+
+/// A finding with its close-up.
+struct FindingRow {
+    name: String,
+    place: String,
+    text: String,
+    close_up: Option<Picture>,
+}
+
+impl Page {
+    fn new(
+        measurement: &Measurement,
+        context: &Context<'_>,
+        pictures: Option<(&RgbImage, &Overlay)>,
+    ) -> Self {
+        let units = context.shown_units();
+        let plan = context.plan;
+        let strip = pictures.map(|(_, overlay)| &overlay.strip);
+        let along = Along {
+            measurement,
+            plan,
+            units,
+            strip,
+        };
+        let file = measurement.photo.file.clone();
+        let title = plan
+            .map(|plan| plan.title.clone())
+            .filter(|title| !title.is_empty());
+        let mut scale = vec![scale_sentence(measurement)];
+        scale.extend(measurement.scale.notes.iter().cloned());
+        Self {
+            title: title.unwrap_or_else(|| file.clone()),
+            verdict: context.verdict.to_vec(),
+            figures: figure_rows(measurement, context, units),
+            strip: along
+                .strip_cut()
+                .and_then(|piece| Picture::new(&piece.picture)),
+            along: drawings(&along),
+            against: measurement
+                .against_plan
+                .iter()
+                .map(|line| against_row(line, units))
+                .collect(),
+            findings: measurement
+                .findings
+                .iter()
+                .map(|finding| FindingRow {
+                    name: finding_name(finding),
+                    place: finding_place(finding, measurement, units),
+                    text: finding.text.clone(),
+                    close_up: strip.and_then(|strip| close_up(finding, strip)),
+                })
+                .collect(),
+            grid: plan.and_then(|plan| grid(measurement, plan)),
+            face: measurement
+                .picks
+                .as_ref()
+                .and_then(|picks| picks.face.clone()),
+            scale,
+            warnings: measurement
+                .warnings
+                .iter()
+                .map(|warning| warning.text.clone())
+                .collect(),
+            unmeasured: measurement
+                .unmeasured
+                .iter()
+                .map(|part| (plan_name(&part.what).to_owned(), part.why.clone()))
+                .collect(),
+            caution: caution_for(measurement, plan),
+            marked: pictures.and_then(|(photo, overlay)| {
+                Picture::new(&marked_photo(photo, overlay, MARKED_LONGEST_PX))
+            }),
+            version: measurement.program.version.clone(),
+            options: options_line(measurement),
+            file,
+        }
+    }
+}
+
+impl Picture {
+    fn new(picture: &RgbImage) -> Option<Self> {
+        Some(Self {
+            address: jpeg_address(picture)?,
+            width: picture.width(),
+            height: picture.height(),
+        })
+    }
+}
+
+/// The drawings for a wide and for a narrow page.
+fn drawings(along: &Along<'_>) -> Option<AlongDrawings> {
+    let wide = along.draw(WIDE.0, WIDE.1, "strip")?;
+    let narrow = along.draw(NARROW.0, NARROW.1, "strip")?;
+    Some(AlongDrawings {
+        factor: wide.selvedge_factor.map(|factor| format!("{factor:.0}")),
+        wide: wide.svg,
+        narrow: narrow.svg,
+    })
+}
+
+/// Every figure in inches and in centimetres.
+fn figure_rows(measurement: &Measurement, context: &Context<'_>, units: Units) -> Vec<FigureRow> {
+    let shown = |value: Shown, units: LengthUnits| match value {
+        Shown::Count(count) => count.to_string(),
+        Shown::Measured(quantity, kind) => with_unit(quantity, kind, Units::all(units)),
+    };
+    figures(measurement, context.plan, units)
+        .into_iter()
+        .map(|figure| {
+            let inches = shown(figure.value, LengthUnits::Inches);
+            let centimetres = shown(figure.value, LengthUnits::Centimetres);
+            FigureRow {
+                name: figure.name,
+                centimetres: if centimetres == inches {
+                    String::new()
+                } else {
+                    centimetres
+                },
+                inches,
+                note: figure.note.unwrap_or_default(),
+            }
+        })
+        .collect()
+}
+
+/// One figure held against the plan.
+fn against_row(line: &crate::measurement::AgainstPlan, units: Units) -> AgainstRow {
+    let measured = |quantity: Quantity| match Kind::of(&line.what, &line.unit) {
+        Some(kind) => with_unit(quantity, kind, units),
+        None => format!("{} {}", plain(quantity.value), line.unit),
+    };
+    let (verdict, class) = match line.verdict {
+        Verdict::Within => ("within", "within"),
+        Verdict::Outside => ("outside", "outside"),
+        Verdict::CannotTell => ("cannot tell", "unsure"),
+    };
+    AgainstRow {
+        name: plan_name(&line.what).to_owned(),
+        planned: planned_value(&line.what, line.planned, &line.unit, units),
+        measured: measured(line.measured),
+        verdict,
+        class,
+    }
+}
+
+/// A piece of the band around a finding.
+fn close_up(finding: &Finding, strip: &crate::report::overlay::Strip) -> Option<Picture> {
+    if finding.to_mm - finding.from_mm > CLOSE_UP_LONGEST_MM {
+        return None;
+    }
+    let along = (finding.from_mm - CLOSE_UP_MM, finding.to_mm + CLOSE_UP_MM);
+    Picture::new(&cut(strip, along, 700)?.picture)
+}
+
+/// The options that steered the measurement, in a line.
+fn options_line(measurement: &Measurement) -> String {
+    let pairs = measurement.program.options.iter();
+    let told =
+        pairs.filter(|(_, value)| !value.is_null() && !value.is_object() && !value.is_array());
+    let words: Vec<String> = told
+        .map(|(name, value)| match value.as_str() {
+            Some(text) => format!("{name} {text}"),
+            None => format!("{name} {value}"),
+        })
+        .collect();
+    words.join(", ")
+}

@@ -52,9 +52,8 @@ fn damaged_jpeg(error: &DecodeErrors) -> String {
 
 /// Decodes a PNG.
 pub(super) fn of_png(file: &[u8], options: &PhotoOptions) -> Result<RgbImage, String> {
-    let limits = limits(options.max_pixels);
     decode(
-        PngDecoder::with_limits(Cursor::new(file), limits),
+        PngDecoder::with_limits(Cursor::new(file), limits(0)),
         "PNG",
         options,
     )

@@ -6,10 +6,10 @@
 use crate::geometry::Point;
 use crate::measurement::ScaleMethod;
 use crate::photo::Photo;
+use crate::units::MM_PER_INCH;
 use crate::{Error, Result};
 
 use super::request::DPI_RANGE;
-use super::resolution::MM_PER_INCH;
 use super::{ScaleOptions, TypedLength, View};
 
 /// The view from two places in the photo and their distance.

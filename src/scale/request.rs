@@ -187,8 +187,8 @@ mod tests {
         assert!(refused("points:1,2,3,4").contains("'=' with a length is missing"));
         assert!(refused("points:1,2,3=10mm").contains("3 numbers instead of four"));
         assert!(refused("points:1,2,3,b=10mm").contains("'b' is no number"));
-        assert!(refused("points:1,2,3,4=10").contains("mm, cm or in"));
-        assert!(refused("points:1,2,3,4=-10mm").contains("above zero"));
+        assert!(refused("points:1,2,3,4=10").contains("say mm, cm"));
+        assert!(refused("points:1,2,3,4=0mm").contains("above zero"));
         assert!(refused("ruler").contains("card"));
     }
 

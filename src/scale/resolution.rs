@@ -12,6 +12,7 @@
 
 use crate::measurement::ScaleMethod;
 use crate::photo::{Density, DensitySource, Photo};
+use crate::units::MM_PER_INCH;
 use crate::{Error, Result};
 
 use super::request::DPI_RANGE;
@@ -28,8 +29,6 @@ const PLACEHOLDER_REACH_DPI: f64 = 1.0;
 ///
 /// Whole pixels per centimetre round 300 dpi by 0.1 %.
 const AGREEMENT: f64 = 0.005;
-
-pub(super) const MM_PER_INCH: f64 = 25.4;
 
 /// The ways of giving a scale, for the end of an error.
 pub(super) const OTHER_WAYS: &str = "photograph the band on the printed sheet (evenfell sheet), \

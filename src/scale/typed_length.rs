@@ -1,5 +1,7 @@
 //! A length that a person typed, and how well she can have known it.
 
+use crate::units::parse_length_mm;
+
 /// A typed length and its doubt.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TypedLength {
@@ -18,7 +20,7 @@ const RULER_HALF_STEP_MM: f64 = 0.5;
 const LONGEST_MM: f64 = 20_000.0;
 
 impl TypedLength {
-    /// Reads a length with mm, cm or in, fractions allowed: `120mm`, `11.95 cm`, `4 3/4in`.
+    /// Reads a length with its unit, fractions allowed: `120mm`, `11.95 cm`, `4 3/4in`.
     ///
     /// Its doubt is half a unit of the last digit, everywhere alike likely, and at most
     /// half a millimetre, which is what a ruler gives.
@@ -26,29 +28,26 @@ impl TypedLength {
     /// # Errors
     ///
     /// What would be right, in words.
+    ///
+    /// # Examples
+    ///
+    /// ```
+    /// use evenfell::scale::TypedLength;
+    /// let length = TypedLength::parse("11.95 cm").unwrap();
+    /// assert!((length.mm - 119.5).abs() < 1e-9);
+    /// assert!((length.u_mm - 0.05 / 3.0_f64.sqrt()).abs() < 1e-9);
+    /// ```
     pub fn parse(text: &str) -> Result<Self, String> {
-        let typed = text.trim().to_ascii_lowercase();
-        let wants = || {
-            format!("the length '{text}' wants a unit of mm, cm or in, such as 120mm or 4 3/4in")
-        };
-        let at = typed
-            .find(|c: char| c.is_ascii_alphabetic() || c == '"')
-            .ok_or_else(wants)?;
-        let (number, unit) = typed.split_at(at);
-        let unit_mm = match unit.trim() {
-            "mm" => 1.0,
-            "cm" => 10.0,
-            "in" | "inch" | "inches" | "\"" => 25.4,
-            _ => return Err(wants()),
-        };
-        let (value, step) = parse_number(number.trim()).ok_or_else(wants)?;
-        let mm = value * unit_mm;
+        let mm = parse_length_mm(text)?;
         if !(mm > 0.0 && mm <= LONGEST_MM) {
             return Err(format!(
-                "the length '{text}' must be above zero and at most {LONGEST_MM} mm"
+                "'{}' must be above zero and at most {LONGEST_MM} mm",
+                text.trim()
             ));
         }
-        let half_step_mm = (0.5 * step * unit_mm).min(RULER_HALF_STEP_MM);
+        let half_step_mm = last_step_mm(text)
+            .map_or(RULER_HALF_STEP_MM, |step| 0.5 * step)
+            .min(RULER_HALF_STEP_MM);
         Ok(Self {
             mm,
             u_mm: half_step_mm / 3.0_f64.sqrt(),
@@ -56,27 +55,25 @@ impl TypedLength {
     }
 }
 
-/// A number, whole, decimal or with a fraction, and the size of its last digit.
-fn parse_number(text: &str) -> Option<(f64, f64)> {
-    let fraction = |part: &str| {
-        let (above, below) = part.split_once('/')?;
-        let (above, below): (u32, u32) = (above.trim().parse().ok()?, below.trim().parse().ok()?);
-        (below > 0).then(|| (f64::from(above) / f64::from(below), 1.0 / f64::from(below)))
-    };
-    if text.contains('/') {
-        return match text.rsplit_once(char::is_whitespace) {
-            Some((whole, part)) => {
-                let whole: u32 = whole.trim().parse().ok()?;
-                let (value, step) = fraction(part)?;
-                Some((f64::from(whole) + value, step))
-            }
-            None => fraction(text),
-        };
+/// The size of the last digit, or of the part below a fraction's bar, mm; `None` where the length
+/// is written in another way (`4¾ in`).
+fn last_step_mm(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let digits_end = text.rfind(|c: char| c.is_ascii_digit())? + 1;
+    let (number, unit) = text.split_at(digits_end);
+    let unit_mm = parse_length_mm(&format!("1{unit}")).ok()?;
+    let from = number
+        .rfind(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')))
+        .map_or(0, |at| at + 1);
+    let last = number.get(from..)?;
+    if let Some((_, below)) = last.split_once('/') {
+        let below: u32 = below.parse().ok()?;
+        return (below > 0).then(|| unit_mm / f64::from(below));
     }
-    let value: f64 = text.parse().ok()?;
-    let digits = text.split_once('.').map_or(0, |(_, digits)| digits.len());
-    let step = 0.1_f64.powi(i32::try_from(digits).ok()?);
-    value.is_finite().then_some((value, step))
+    let decimals = last
+        .split_once(['.', ','])
+        .map_or(0, |(_, after)| after.len());
+    Some(unit_mm * 0.1_f64.powi(i32::try_from(decimals).ok()?))
 }
 
 #[cfg(test)]
@@ -106,6 +103,7 @@ mod tests {
             ("12cm", 0.5),
             ("12.05cm", 0.05),
             ("4 3/32in", 25.4 / 64.0),
+            ("4 ¾ in", 0.5),
         ] {
             let length = TypedLength::parse(text).expect("this is a length");
             let u = half_mm / 3.0_f64.sqrt();

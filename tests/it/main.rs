@@ -9,3 +9,4 @@ mod made_files;
 mod photos_in;
 mod plan_command;
 mod scales_in;
+mod sheet_drawn;

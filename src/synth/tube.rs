@@ -1,0 +1,223 @@
+//! Lays yarn into a height field: at every cell the topmost yarn wins.
+
+use std::f32::consts::{PI, TAU};
+
+use super::rng::Rng;
+use super::spec::YarnLook;
+use super::yarn::{Knot, Yarn};
+
+/// The height field that yarns are laid into; x runs along the band, y across it.
+#[derive(Clone, Debug)]
+pub(super) struct Field {
+    /// Cells along the band.
+    pub nx: usize,
+    /// Cells across.
+    pub ny: usize,
+    /// Side of a cell, mm.
+    pub cell_mm: f64,
+    /// `s` and `t` of the first cell's centre, mm.
+    pub origin_mm: (f64, f64),
+    /// Height of the topmost yarn, mm; the floor where there is none.
+    pub z: Vec<f32>,
+    /// Lightness of the yarn's colour there.
+    pub tone: Vec<f32>,
+    /// Which look the yarn has.
+    pub look: Vec<u8>,
+    /// Share of the cell under yarn.
+    pub cover: Vec<f32>,
+}
+
+impl Field {
+    pub(super) fn new(
+        nx: usize,
+        ny: usize,
+        cell_mm: f64,
+        origin_mm: (f64, f64),
+        floor_mm: f64,
+    ) -> Self {
+        Self {
+            nx,
+            ny,
+            cell_mm,
+            origin_mm,
+            z: vec![floor_mm as f32; nx * ny],
+            tone: vec![0.0; nx * ny],
+            look: vec![0; nx * ny],
+            cover: vec![0.0; nx * ny],
+        }
+    }
+
+    /// Lays one yarn.
+    pub(super) fn lay(&mut self, yarn: &Yarn, skin: &Skin, flatness: f64) {
+        let tangents = tangents(&yarn.knots);
+        let mut run = yarn.run_mm;
+        for (pair, turn) in yarn.knots.windows(2).zip(tangents.windows(2)) {
+            let length = (pair[1].s - pair[0].s).hypot(pair[1].t - pair[0].t);
+            if length > 1e-9 {
+                let piece = self.piece(pair, turn, run, length, flatness);
+                self.fill(&piece, skin, yarn.look);
+            }
+            run += length;
+        }
+    }
+
+    /// One piece of yarn in cell units.
+    fn piece(
+        &self,
+        knots: &[Knot],
+        tangents: &[(f64, f64)],
+        run: f64,
+        length: f64,
+        flatness: f64,
+    ) -> Piece {
+        let cell = |knot: &Knot| {
+            (
+                ((knot.s - self.origin_mm.0) / self.cell_mm) as f32,
+                ((knot.t - self.origin_mm.1) / self.cell_mm) as f32,
+            )
+        };
+        let narrow = |(x, y): (f64, f64)| (x as f32, y as f32);
+        let (a, b) = (&knots[0], &knots[1]);
+        Piece {
+            a: cell(a),
+            b: cell(b),
+            cut_a: narrow(tangents[0]),
+            cut_b: narrow(tangents[1]),
+            radius: ((a.r / self.cell_mm) as f32, (b.r / self.cell_mm) as f32),
+            height: (a.z as f32, b.z as f32),
+            dome_mm: ((a.r * flatness) as f32, (b.r * flatness) as f32),
+            run: (run as f32, (run + length) as f32),
+        }
+    }
+
+    fn fill(&mut self, p: &Piece, skin: &Skin, look: usize) {
+        let reach = p.radius.0.max(p.radius.1) + 1.0;
+        let bound = |low: f32, high: f32, limit: usize| {
+            let from = (low - reach).ceil().max(0.0) as usize;
+            let to = ((high + reach).floor() + 1.0).clamp(0.0, limit as f32) as usize;
+            (from, to)
+        };
+        let (x0, x1) = bound(p.a.0.min(p.b.0), p.a.0.max(p.b.0), self.nx);
+        let (y0, y1) = bound(p.a.1.min(p.b.1), p.a.1.max(p.b.1), self.ny);
+        let (dx, dy) = (p.b.0 - p.a.0, p.b.1 - p.a.1);
+        let norm = dx.hypot(dy).max(1e-6);
+        let (ux, uy) = (dx / norm, dy / norm);
+        for y in y0..y1 {
+            let (ya, yb) = (y as f32 - p.a.1, y as f32 - p.b.1);
+            for x in x0..x1 {
+                let (xa, xb) = (x as f32 - p.a.0, x as f32 - p.b.0);
+                let before = xa * p.cut_a.0 + ya * p.cut_a.1;
+                let after = xb * p.cut_b.0 + yb * p.cut_b.1;
+                if before < 0.0 || after >= 0.0 {
+                    continue;
+                }
+                let f = before / (before - after);
+                let side = xa * uy - ya * ux;
+                let mix = |(from, to): (f32, f32)| from + (to - from) * f;
+                let radius = mix(p.radius);
+                let cover = (radius - side.abs() + 0.5).clamp(0.0, 1.0);
+                if cover <= 0.0 {
+                    continue;
+                }
+                let (dome, tone) = skin.at((side / radius.max(1e-3)).clamp(-1.0, 1.0), mix(p.run));
+                let height = mix(p.height) + mix(p.dome_mm) * dome;
+                let i = y * self.nx + x;
+                self.cover[i] = self.cover[i].max(cover);
+                if height > self.z[i] {
+                    self.z[i] = height;
+                    self.tone[i] = tone;
+                    self.look[i] = look as u8;
+                }
+            }
+        }
+    }
+}
+
+/// A straight piece of yarn between two cuts, cells.
+struct Piece {
+    a: (f32, f32),
+    b: (f32, f32),
+    cut_a: (f32, f32),
+    cut_b: (f32, f32),
+    radius: (f32, f32),
+    height: (f32, f32),
+    dome_mm: (f32, f32),
+    run: (f32, f32),
+}
+
+/// Direction of the path at every knot, so that pieces meet without gap or overlap.
+fn tangents(knots: &[Knot]) -> Vec<(f64, f64)> {
+    (0..knots.len())
+        .map(|i| {
+            let (a, b) = (
+                &knots[i.saturating_sub(1)],
+                &knots[(i + 1).min(knots.len() - 1)],
+            );
+            let (ds, dt) = (b.s - a.s, b.t - a.t);
+            let norm = ds.hypot(dt).max(1e-9);
+            (ds / norm, dt / norm)
+        })
+        .collect()
+}
+
+/// Entries of a skin's tables.
+const TABLE: usize = 256;
+
+/// The relief and lightness of a yarn's surface, as tables.
+pub(super) struct Skin {
+    angle: Vec<f32>,
+    dome: Vec<f32>,
+    lobe: Vec<f32>,
+    fibre: Vec<f32>,
+    plies: f32,
+    turn_per_mm: f32,
+    groove: f32,
+    heather: f32,
+}
+
+impl Skin {
+    pub(super) fn new(look: &YarnLook, radius_mm: f64, seed: u64) -> Self {
+        let mut rng = Rng::fork(seed, 77);
+        let across = |i: usize| 2.0 * i as f32 / (TABLE - 1) as f32 - 1.0;
+        let plies = look.plies.max(1) as f32;
+        let lay_mm =
+            (look.lay.abs().max(0.5) * 2.0 * radius_mm.max(0.02) * look.lay.signum()) as f32;
+        Self {
+            angle: (0..TABLE).map(|i| across(i).asin()).collect(),
+            dome: (0..TABLE)
+                .map(|i| (1.0 - across(i).powi(2)).max(0.0).sqrt())
+                .collect(),
+            lobe: (0..TABLE)
+                .map(|i| (TAU * i as f32 / TABLE as f32).cos())
+                .collect(),
+            fibre: (0..TABLE * 16)
+                .map(|_| rng.rough_normal().clamp(-2.5, 2.5))
+                .collect(),
+            plies,
+            turn_per_mm: TAU / lay_mm,
+            groove: if look.plies > 1 {
+                look.groove as f32
+            } else {
+                0.25 * look.groove as f32
+            },
+            heather: look.heather as f32,
+        }
+    }
+
+    /// Height (1 on top of a smooth yarn) and lightness at `v` (−1 … 1 across the yarn) and `run`
+    /// (mm along it).
+    fn at(&self, v: f32, run: f32) -> (f32, f32) {
+        let i = ((v + 1.0) * 0.5 * (TABLE - 1) as f32) as usize;
+        let angle = self.angle[i];
+        let phase = self.plies * (angle - run * self.turn_per_mm);
+        let turn = (phase / TAU).rem_euclid(1.0);
+        let lobe = self.lobe[((turn * TABLE as f32) as usize).min(TABLE - 1)];
+        let low = (0.5 - 0.5 * lobe) * (0.5 - 0.5 * lobe);
+        let strand = ((angle + 0.5 * run * self.turn_per_mm) * 10.0 / PI + 64.0) as usize % 16;
+        let along = (run * 1.7 + 1000.0 + 7.0 * strand as f32) as usize % TABLE;
+        let fibre = self.fibre[strand * TABLE + along];
+        let dome = self.dome[i] * (1.0 - 0.28 * self.groove * low);
+        let tone = (1.0 - 0.42 * self.groove * low) * (1.0 + self.heather * fibre);
+        (dome, tone)
+    }
+}

@@ -2,16 +2,16 @@
 //!
 //! `cargo run --example draw_bands -- FOLDER [COUNT] [FIRST_SEED] [clean|faults]`
 
+use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use anyhow::{Context, Result};
 use evenfell::synth::{self, Photograph, Side, Truth};
 use serde_json::json;
 
-fn main() -> Result<()> {
+fn main() -> Result<(), Box<dyn Error>> {
     let mut args = std::env::args().skip(1);
-    let folder = PathBuf::from(args.next().context("name a folder to draw into")?);
+    let folder = PathBuf::from(args.next().ok_or("name a folder to draw into")?);
     let count: u64 = args.next().map_or(Ok(12), |n| n.parse())?;
     let first: u64 = args.next().map_or(Ok(1), |n| n.parse())?;
     let faults = args.next().is_some_and(|kind| kind == "faults");
@@ -22,7 +22,7 @@ fn main() -> Result<()> {
     Ok(())
 }
 
-fn draw(folder: &Path, seed: u64, faults: bool) -> Result<()> {
+fn draw(folder: &Path, seed: u64, faults: bool) -> Result<(), Box<dyn Error>> {
     let clean = synth::random_spec(seed);
     let spec = if faults {
         synth::with_faults(clean)

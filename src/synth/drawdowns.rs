@@ -30,38 +30,66 @@ pub(super) fn twill(over: usize, under: usize, leftward: bool) -> Drawdown {
 /// A free weave of `rows` rows over `ends` ends: floats of at most three, every end woven both
 /// ways, no row like the one before, and no shorter repeat hidden in it.
 pub(super) fn free(rng: &mut Rng, rows: usize, ends: usize) -> Drawdown {
-    for _ in 0..400 {
+    for _ in 0..200 {
+        let mut columns: Vec<Vec<bool>> = Vec::with_capacity(ends);
+        while columns.len() < ends {
+            columns.push(column(rng, rows, &columns));
+        }
         let grid: Vec<Vec<bool>> = (0..rows)
-            .map(|_| (0..ends).map(|_| rng.chance(0.5)).collect())
+            .map(|row| columns.iter().map(|column| column[row]).collect())
             .collect();
         if sound(&grid) {
             return Drawdown::new(grid).unwrap_or_else(plain);
         }
     }
-    // Rarely needed: a twill has every property that is asked for.
     twill(rows / 2, rows - rows / 2, rng.chance(0.5))
 }
 
-fn sound(grid: &[Vec<bool>]) -> bool {
-    let (rows, ends) = (grid.len(), grid[0].len());
-    let short = |n: usize, cell: &dyn Fn(usize) -> bool| {
-        let run = (0..2 * n).fold((0, 0), |(run, longest): (usize, usize), i| {
-            let run = if i > 0 && cell(i % n) == cell((i - 1) % n) {
-                run + 1
-            } else {
-                1
-            };
-            (run, longest.max(run))
-        });
-        run.1 <= LONGEST_FLOAT
+/// A random end that floats nowhere too long and makes no pick float too long.
+fn column(rng: &mut Rng, rows: usize, before: &[Vec<bool>]) -> Vec<bool> {
+    let fits = |column: &[bool]| {
+        longest_run(2 * rows, |row| column[row % rows]) <= LONGEST_FLOAT
+            && (0..rows).all(|row| {
+                before.len() < LONGEST_FLOAT
+                    || before[before.len() - LONGEST_FLOAT..]
+                        .iter()
+                        .any(|end| end[row] != column[row])
+            })
     };
-    let across = grid.iter().all(|row| short(ends, &|end| row[end]));
-    let along = (0..ends).all(|end| short(rows, &|row| grid[row][end]));
+    for _ in 0..200 {
+        let column: Vec<bool> = (0..rows).map(|_| rng.chance(0.5)).collect();
+        if fits(&column) {
+            return column;
+        }
+    }
+    // The end before, woven the other way, is always sound.
+    before.last().map_or_else(
+        || (0..rows).map(|row| row % 2 == 0).collect(),
+        |end| end.iter().map(|over| !over).collect(),
+    )
+}
+
+/// The longest run of equal cells.
+fn longest_run(cells: usize, cell: impl Fn(usize) -> bool) -> usize {
+    let mut longest = 0;
+    let mut run = 0;
+    for i in 0..cells {
+        run = if i > 0 && cell(i) == cell(i - 1) {
+            run + 1
+        } else {
+            1
+        };
+        longest = longest.max(run);
+    }
+    longest
+}
+
+/// Neighbouring rows differ well, and no shorter repeat is hidden in the grid.
+fn sound(grid: &[Vec<bool>]) -> bool {
+    let rows = grid.len();
     let unlike = (0..rows).all(|row| differs(&grid[row], &grid[(row + 1) % rows]));
-    let whole = (1..rows)
-        .filter(|period| rows % period == 0)
-        .all(|period| (0..rows).any(|row| grid[row] != grid[(row + period) % rows]));
-    across && along && unlike && whole
+    let same = |period: usize| (0..rows).all(|row| grid[row] == grid[(row + period) % rows]);
+    unlike && !(1..rows).any(|period| rows.is_multiple_of(period) && same(period))
 }
 
 /// At least a quarter of the ends change sides from one row to the next.
@@ -84,6 +112,10 @@ mod tests {
                 .collect();
             assert_eq!(weave.rows(), rows);
             assert!(sound(&grid), "{grid:?}");
+            let along = (0..11).map(|end| longest_run(2 * rows, |row| grid[row % rows][end]));
+            assert!(along.max() <= Some(LONGEST_FLOAT), "{grid:?}");
+            let across = grid.iter().map(|row| longest_run(11, |end| row[end]));
+            assert!(across.max() <= Some(LONGEST_FLOAT), "{grid:?}");
         }
     }
 }

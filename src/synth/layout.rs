@@ -115,7 +115,7 @@ impl Layout {
 
     /// Every pick from the first header pick to the last: its `s`, and whether it goes over `end`.
     pub(super) fn crossings(&self, spec: &BandSpec, end: usize) -> Vec<(f64, bool)> {
-        let header = |i: usize, s: f64| (s, (i + end) % 2 == 0);
+        let header = |i: usize, s: f64| (s, (i + end).is_multiple_of(2));
         let before = self.header_mm[0].iter().enumerate().rev();
         let after = self.header_mm[1].iter().enumerate();
         before

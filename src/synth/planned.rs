@@ -1,7 +1,7 @@
 //! The plan that goes with a drawn band.
 
 use super::spec::BandSpec;
-use crate::plan::{Drawdown, LengthUnits, Plan, Tolerance};
+use crate::plan::{Drawdown, Plan};
 
 impl BandSpec {
     /// What the weaver of this band would have written down before.
@@ -11,24 +11,21 @@ impl BandSpec {
     #[must_use]
     pub fn plan(&self) -> Plan {
         let real = 25.4 / self.pick_spacing_mm;
-        Plan {
-            title: self.title.clone(),
-            ends: u32::try_from(self.ends).unwrap_or(u32::MAX),
-            width_in_loom_mm: self.width_in_loom_mm,
-            woven_length_mm: 5.0 * (self.nominal_length_mm() / 5.0).round().max(1.0),
-            picks_per_inch: (real * self.planned_over_real * 100.0).round() / 100.0,
-            draw_in: None,
-            drawdown: Some(self.drawdown.clone()),
-            finish_on_row: None,
-            header_picks: Some(
-                self.header
-                    .as_ref()
-                    .map_or(0, |header| u32::try_from(header.picks).unwrap_or(0)),
-            ),
-            thickness_mm: Some((self.thickness_mm() * 100.0).round() / 100.0),
-            tolerance: Tolerance::default(),
-            units: LengthUnits::Centimetres,
-        }
+        let mut plan = Plan::new(
+            u32::try_from(self.ends).unwrap_or(u32::MAX),
+            (self.width_in_loom_mm * 100.0).round() / 100.0,
+            5.0 * (self.nominal_length_mm() / 5.0).round().max(1.0),
+            (real * self.planned_over_real * 100.0).round() / 100.0,
+        );
+        plan.title.clone_from(&self.title);
+        plan.drawdown = Some(self.drawdown.clone());
+        plan.header_picks = Some(
+            self.header
+                .as_ref()
+                .map_or(0, |header| u32::try_from(header.picks).unwrap_or(0)),
+        );
+        plan.thickness_mm = Some((self.thickness_mm() * 100.0).round() / 100.0);
+        plan
     }
 
     /// The plan as the text of a plan file.
@@ -43,7 +40,7 @@ impl BandSpec {
             "picks": format!("{:.2} per inch", plan.picks_per_inch),
             "drawdown": drawdown_text(&self.drawdown, self.ends),
             "header_picks": plan.header_picks,
-            "thickness": format!("{:.2} mm", self.thickness_mm()),
+            "thickness": format!("{:.2} mm", plan.thickness_mm.unwrap_or_default()),
         });
         format!("{value:#}\n")
     }
@@ -55,4 +52,22 @@ fn drawdown_text(drawdown: &Drawdown, ends: usize) -> Vec<String> {
     (0..drawdown.rows())
         .map(|row| (0..ends).map(|end| letter(row, end)).collect())
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::synth::random_spec;
+
+    #[test]
+    fn the_written_plan_reads_back_as_the_plan() {
+        for seed in 0..20 {
+            let spec = random_spec(seed);
+            let plan = crate::plan::Plan::from_json(&spec.plan_json()).expect("the plan is sound");
+            let meant = spec.plan();
+            assert_eq!(plan.ends, meant.ends);
+            assert_eq!(plan.header_picks, meant.header_picks);
+            assert!((plan.picks_per_inch - meant.picks_per_inch).abs() < 1e-9);
+            assert!((plan.width_in_loom_mm - meant.width_in_loom_mm).abs() < 1e-9);
+        }
+    }
 }

@@ -137,8 +137,8 @@ fn halve_colour(picture: &mut RgbImage) {
             for (px, py) in places {
                 let pixel = picture.get_pixel(px, py);
                 let grey = luma(pixel);
-                for c in 0..3 {
-                    away[c] += 0.25 * (f32::from(pixel.0[c]) - grey);
+                for (sum, level) in away.iter_mut().zip(pixel.0) {
+                    *sum += 0.25 * (f32::from(level) - grey);
                 }
             }
             for (px, py) in places {

@@ -65,16 +65,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_sine_at_the_short_cut_off_passes_at_half() {
+    fn sines_pass_by_the_standard_s_shares_away_from_the_ends() {
         let step = 0.05;
-        let line = |wavelength: f64| -> Vec<f64> {
-            (0..6000)
-                .map(|i| (std::f64::consts::TAU * f64::from(i) * step / wavelength).sin())
-                .collect()
-        };
-        let (wq, _) = waviness_mm(&line(12.5), step, 2.5);
-        assert!((wq * 2.0_f64.sqrt() - 0.5).abs() < 0.02, "{wq}");
-        let (wq, _) = waviness_mm(&line(6.25), step, 2.5);
-        assert!((wq * 2.0_f64.sqrt() - 0.0625).abs() < 0.01, "{wq}");
+        for (wavelength, share) in [(25.0, 0.841), (12.5, 0.5), (6.25, 0.0625)] {
+            let wave = |i: i32| (std::f64::consts::TAU * f64::from(i) * step / wavelength).sin();
+            let line: Vec<f64> = (0..2000).map(wave).collect();
+            let passed = smoothed(&line, step, 12.5);
+            let high = passed[600..1400].iter().copied().fold(0.0, f64::max);
+            assert!((high - share).abs() < 0.005, "{wavelength} mm: {high}");
+        }
+    }
+
+    #[test]
+    fn a_straight_selvedge_has_no_waviness() {
+        let line: Vec<f64> = (0..3000).map(|i| 17.0 + 0.001 * f64::from(i)).collect();
+        let (wq, wt) = waviness_mm(&line, 0.05, 2.5);
+        assert!(wq < 1e-6 && wt < 1e-5, "{wq} {wt}");
     }
 }

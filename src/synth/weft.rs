@@ -97,7 +97,7 @@ impl<'a> WeftWeaver<'a> {
                 }
             })
             .collect();
-        let rightward = (pick % 2 == 0) == self.starts_left;
+        let rightward = pick.is_multiple_of(2) == self.starts_left;
         let s = self.layout.picks_mm[pick];
         self.across(
             s,

@@ -1,5 +1,16 @@
 //! Where does every pick lie, and which row of the drawdown is it?
 
+mod columns;
+mod find;
+mod header;
+mod options;
+mod pattern;
+mod phase;
+mod pitch;
+mod place;
+mod rows;
 mod track;
 
+pub use find::{PickOutcome, find_picks};
+pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;

@@ -18,6 +18,7 @@ mod mean_square;
 mod quantile;
 mod robust;
 mod shown;
+mod smooth;
 #[cfg(test)]
 pub(crate) mod testing;
 mod whole;
@@ -30,4 +31,5 @@ pub use mean_square::MeanSquare;
 pub use quantile::{normal_quantile, t_quantile};
 pub use robust::{mad, median, robust_sd, theil_sen};
 pub use shown::{shown, shown_value};
+pub use smooth::gaussian_smooth;
 pub(crate) use whole::whole;

@@ -1,0 +1,147 @@
+//! The cloth as columns that run with the selvedges.
+//!
+//! Which columns of the picture stay on the same end all along the band? A band draws in and
+//! meanders, so a column keeps its *share* of the width, not its distance from the centre line.
+//!
+//! # Method
+//! 1. Smooth both selvedges along the band (the weft turns make them run in and out).
+//! 2. Cut the width between them into equal columns, a little inside the selvedges.
+//! 3. Average each row of the straight picture over each column.
+
+use ndarray::{Array2, Array3};
+use rayon::prelude::*;
+
+use crate::band::BandTrace;
+use crate::stats::gaussian_smooth;
+
+/// Share of the width left out at each selvedge: the turns of the weft lie there, not cells.
+const INSET: f64 = 0.015;
+
+/// The cloth cut into columns.
+#[derive(Clone, Debug)]
+pub(crate) struct Columns {
+    /// CIE Lab, shape (rows along, columns across, 3).
+    pub(crate) lab: Array3<f32>,
+    /// `s` of row 0, mm.
+    pub(crate) s0_mm: f64,
+    /// Distance between rows, mm.
+    pub(crate) step_mm: f64,
+    /// Mean width of the cloth, mm.
+    pub(crate) width_mm: f64,
+}
+
+impl Columns {
+    /// Cuts the traced band into `count` columns; `smooth_mm` is the Gaussian's sigma along the
+    /// selvedges.
+    pub(crate) fn cut(trace: &BandTrace, count: usize, smooth_mm: f64) -> Self {
+        let straight = &trace.straight;
+        let (rows, across) = straight.lab[0].dim();
+        let sigma = smooth_mm / straight.step_mm;
+        let (first, last) = cloth_rows(trace, rows);
+        let smooth = |edge: &[f64]| {
+            let inner = gaussian_smooth(&edge[first..=last], sigma);
+            let mut all = vec![inner[0]; rows];
+            all[first..=last].copy_from_slice(&inner);
+            all[last..].fill(inner[inner.len() - 1]);
+            all
+        };
+        let (left, right) = (smooth(&trace.left_mm), smooth(&trace.right_mm));
+        let mut flat = vec![0.0f32; rows * count * 3];
+        flat.par_chunks_mut(count * 3).enumerate().for_each(|(i, row)| {
+            let to_column = |t_mm: f64| (t_mm - straight.t0_mm) / straight.step_mm + 0.5;
+            let (from, to) = (to_column(left[i]), to_column(right[i]));
+            let (from, wide) = (from + INSET * (to - from), (1.0 - 2.0 * INSET) * (to - from));
+            for channel in 0..3 {
+                let line = straight.lab[channel].row(i);
+                let line = line.as_slice().unwrap_or(&[]);
+                let sums = running_sums(line);
+                for j in 0..count {
+                    let a = from + wide * j as f64 / count as f64;
+                    let b = from + wide * (j + 1) as f64 / count as f64;
+                    row[3 * j + channel] = mean_between(&sums, a, b, across);
+                }
+            }
+        });
+        let lab = Array3::from_shape_vec((rows, count, 3), flat).unwrap_or_default();
+        let width_mm = (first..=last).map(|i| right[i] - left[i]).sum::<f64>() / (last + 1 - first) as f64;
+        Self { lab, s0_mm: straight.s0_mm, step_mm: straight.step_mm, width_mm }
+    }
+
+    /// Row (fractional) of the place `s_mm`.
+    pub(crate) fn row_of(&self, s_mm: f64) -> f64 {
+        (s_mm - self.s0_mm) / self.step_mm
+    }
+
+    /// Columns across.
+    pub(crate) fn count(&self) -> usize {
+        self.lab.dim().1
+    }
+
+    /// Resamples to one row for each place in `places` (fractional rows, ascending), each the mean
+    /// over its share of the way to its neighbours: shape (places, columns · 3).
+    pub(crate) fn resample(&self, places: &[f64]) -> Array2<f32> {
+        let (rows, columns, _) = self.lab.dim();
+        let width = columns * 3;
+        let flat = self.lab.to_shape((rows, width)).expect("the array is contiguous");
+        let mut sums = Array2::<f64>::zeros((rows + 1, width));
+        for i in 0..rows {
+            for j in 0..width {
+                sums[[i + 1, j]] = sums[[i, j]] + f64::from(flat[[i, j]]);
+            }
+        }
+        let mut out = Array2::<f32>::zeros((places.len(), width));
+        for i in 0..places.len() {
+            let before = if i > 0 { places[i] - places[i - 1] } else { places[1] - places[0] };
+            let after = if i + 1 < places.len() { places[i + 1] - places[i] } else { before };
+            let (a, b) = (places[i] - 0.5 * before.max(1.0), places[i] + 0.5 * after.max(1.0));
+            let (a, b) = ((a + 0.5).clamp(0.0, rows as f64 - 1.0), (b + 0.5).clamp(1.0, rows as f64));
+            let b = b.max(a + 1e-3);
+            for j in 0..width {
+                out[[i, j]] = ((at(&sums, b, j) - at(&sums, a, j)) / (b - a)) as f32;
+            }
+        }
+        out
+    }
+}
+
+/// First and last row of the picture inside the cloth.
+fn cloth_rows(trace: &BandTrace, rows: usize) -> (usize, usize) {
+    let row = |s_mm: f64| {
+        ((s_mm - trace.straight.s0_mm) / trace.straight.step_mm).clamp(0.0, rows as f64 - 1.0)
+    };
+    let (a, b) = (row(trace.cloth_mm.0).ceil() as usize, row(trace.cloth_mm.1).floor() as usize);
+    if a < b { (a, b) } else { (0, rows - 1) }
+}
+
+/// The running sum at a fractional place.
+fn at(sums: &Array2<f64>, place: f64, column: usize) -> f64 {
+    let last = sums.dim().0 - 1;
+    let i = (place.floor().max(0.0) as usize).min(last - 1);
+    let f = (place - i as f64).clamp(0.0, 1.0);
+    sums[[i, column]] * (1.0 - f) + sums[[i + 1, column]] * f
+}
+
+/// Sums of everything before each sample.
+fn running_sums(line: &[f32]) -> Vec<f64> {
+    let mut sums = Vec::with_capacity(line.len() + 1);
+    let mut sum = 0.0;
+    sums.push(0.0);
+    for value in line {
+        sum += f64::from(*value);
+        sums.push(sum);
+    }
+    sums
+}
+
+/// Mean between two fractional borders (border `k` lies before sample `k`).
+fn mean_between(sums: &[f64], a: f64, b: f64, across: usize) -> f32 {
+    let top = across as f64;
+    let (a, b) = (a.clamp(0.0, top - 1e-3), b.clamp(1e-3, top));
+    let b = b.max(a + 1e-3);
+    let read = |x: f64| {
+        let i = (x.floor() as usize).min(across - 1);
+        let f = x - i as f64;
+        sums[i] * (1.0 - f) + sums[i + 1] * f
+    };
+    ((read(b) - read(a)) / (b - a)) as f32
+}

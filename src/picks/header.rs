@@ -1,0 +1,128 @@
+//! Where does the body begin and end between its headers?
+//!
+//! Header picks are woven with another yarn, often thinner: their rows show other colours than the
+//! body's, whatever their phase. So the *shares of colours* in a row are compared, not their places.
+//!
+//! # Method
+//! 1. Cluster the colours of the middle of the cloth (k-means in Lab).
+//! 2. For every row, over about one pick: which share of it falls to each cluster, and how far its
+//!    samples lie from the clusters at all.
+//! 3. How far a row's shares lie from the middle's, in units of the middle's own spread; a header is
+//!    a run from an end of the cloth that lies beyond what the middle ever shows.
+
+use ndarray::Array2;
+
+use super::pitch::SAMPLES_A_PICK;
+
+/// Clusters of colour in the body: warp, weft, and their shadows.
+const CLUSTERS: usize = 4;
+
+/// A row is foreign beyond this many times the middle's 95th percentile distance.
+const FOREIGN: f64 = 2.2;
+
+/// The body's first and last sample (fractional borders) between headers; the whole where none is
+/// seen. `samples` holds raw Lab, shape (rows along, columns · 3); `cloth` are the borders of the
+/// cloth; a header may take at most `longest` samples at each end.
+pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize), longest: usize) -> (usize, usize) {
+    let (from, to) = cloth;
+    let length = to - from;
+    if length < 8 * SAMPLES_A_PICK {
+        return cloth;
+    }
+    let core = (from + length / 4, to - length / 4);
+    let centres = clusters(samples, core);
+    let shares: Vec<Vec<f64>> = (from..to).map(|i| row_shares(samples, i, &centres)).collect();
+    let shares = running_mean(&shares, SAMPLES_A_PICK);
+    let inner = &shares[core.0 - from..core.1 - from];
+    let n = inner.len() as f64;
+    let mean: Vec<f64> = (0..=CLUSTERS).map(|c| inner.iter().map(|s| s[c]).sum::<f64>() / n).collect();
+    let distance = |s: &[f64]| (0..=CLUSTERS).map(|c| (s[c] - mean[c]).abs()).sum::<f64>();
+    let mut inner_distances: Vec<f64> = inner.iter().map(|s| distance(s)).collect();
+    inner_distances.sort_by(f64::total_cmp);
+    let usual = inner_distances[(0.95 * n) as usize].max(0.12);
+    let limit = FOREIGN * usual;
+    let d: Vec<f64> = shares.iter().map(|s| distance(s)).collect();
+    let longest = longest.min(length / 5);
+    let start = foreign_run(d.iter().copied(), limit, longest);
+    let end = foreign_run(d.iter().rev().copied(), limit, longest);
+    (from + start, to - end)
+}
+
+/// Length of the run from the front that lies beyond the limit; 0 unless it is at least a pick's
+/// share long.
+fn foreign_run(distances: impl Iterator<Item = f64>, limit: f64, longest: usize) -> usize {
+    let d: Vec<f64> = distances.take(longest + SAMPLES_A_PICK).collect();
+    let Some(last) = d.iter().rposition(|v| *v > limit) else { return 0 };
+    let share = d[..=last].iter().filter(|v| **v > limit).count() as f64 / (last + 1) as f64;
+    if last + 1 > longest || share < 0.7 || last < SAMPLES_A_PICK * 2 / 3 { 0 } else { last + 1 }
+}
+
+/// Share of each cluster in a row, and (last) how far the row lies from them all, about 0 to 1.
+fn row_shares(samples: &Array2<f32>, i: usize, centres: &[[f64; 3]]) -> Vec<f64> {
+    let row = samples.row(i);
+    let columns = row.len() / 3;
+    let mut shares = vec![0.0; CLUSTERS + 1];
+    for j in 0..columns {
+        let lab = [f64::from(row[3 * j]), f64::from(row[3 * j + 1]), f64::from(row[3 * j + 2])];
+        let (k, d) = nearest(lab, centres);
+        shares[k] += 1.0 / columns as f64;
+        shares[CLUSTERS] += (d / 25.0).min(2.0) / columns as f64;
+    }
+    shares
+}
+
+/// Centred running mean of `window` rows.
+fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
+    let half = window / 2;
+    (0..rows.len())
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(half), (i + half).min(rows.len() - 1));
+            (0..rows[i].len())
+                .map(|c| rows[a..=b].iter().map(|r| r[c]).sum::<f64>() / (b + 1 - a) as f64)
+                .collect()
+        })
+        .collect()
+}
+
+/// Index of the nearest centre, and its distance.
+fn nearest(lab: [f64; 3], centres: &[[f64; 3]]) -> (usize, f64) {
+    let mut best = (0, f64::INFINITY);
+    for (k, c) in centres.iter().enumerate() {
+        let d = (0..3).map(|i| (lab[i] - c[i]).powi(2)).sum::<f64>();
+        if d < best.1 {
+            best = (k, d);
+        }
+    }
+    (best.0, best.1.sqrt())
+}
+
+/// k-means from evenly spread lightness quantiles: deterministic.
+fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
+    let mut colours: Vec<[f64; 3]> = Vec::new();
+    for i in (core.0..core.1).step_by(3) {
+        let row = samples.row(i);
+        for j in 0..row.len() / 3 {
+            colours.push([f64::from(row[3 * j]), f64::from(row[3 * j + 1]), f64::from(row[3 * j + 2])]);
+        }
+    }
+    let mut sorted = colours.clone();
+    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut centres: Vec<[f64; 3]> =
+        (0..CLUSTERS).map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * CLUSTERS)]).collect();
+    for _ in 0..12 {
+        let mut sums = [[0.0; 4]; CLUSTERS];
+        for lab in &colours {
+            let (k, _) = nearest(*lab, &centres);
+            for c in 0..3 {
+                sums[k][c] += lab[c];
+            }
+            sums[k][3] += 1.0;
+        }
+        for (centre, sum) in centres.iter_mut().zip(&sums) {
+            if sum[3] > 0.0 {
+                *centre = [sum[0] / sum[3], sum[1] / sum[3], sum[2] / sum[3]];
+            }
+        }
+    }
+    centres
+}

@@ -1,0 +1,207 @@
+//! Following the repeat along the band.
+//!
+//! At which phase of the repeat does each sample of the cloth lie? What one repeat looks like isn't
+//! known beforehand: yarns, light and weave differ from band to band. So the repeat is learnt from
+//! the band itself, and followed by a hidden Markov model whose states are the phases of the repeat.
+//!
+//! # Method
+//! 1. Fold a few repeats around a clear place into a template: what each phase looks like.
+//! 2. Find the most likely path of phases through all samples (Viterbi): a sample moves on by 0 to 4
+//!    states, 2 being the expected spacing.
+//! 3. Fold again along that path, and repeat; the template sharpens and spreads over the band.
+//! 4. Of several starting places the one that ends with the best likelihood is kept.
+//!
+//! A row that differs from its template (a mis-woven pick) costs a bounded amount, so that it
+//! can't push the path off.
+//!
+//! # Limits
+//! A stretch whose spacing changes to less than half or more than double isn't followed.
+
+use ndarray::{Array2, ArrayView1, ArrayView2, Axis, Slice};
+use rayon::prelude::*;
+
+use super::pitch::SAMPLES_A_PICK;
+
+/// States a pick: two to a sample, so that the expected advance is 2 and 0 to 4 can be told apart.
+pub(crate) const STATES_A_PICK: usize = 2 * SAMPLES_A_PICK;
+
+/// Log-probability of advancing by 0, 1, 2, 3, 4 states: about a 12 % spread of spacing over a pick.
+const ADVANCE: [f64; 5] = [-3.9, -1.7, -0.5, -1.7, -3.9];
+
+/// How many independent values one sample's row of columns is worth: neighbouring columns and
+/// samples see the same yarns.
+const ROW_WORTH: f64 = 6.0;
+
+/// A sample can cost at most this many times the typical one.
+const COST_CAP: f64 = 6.0;
+
+/// Rounds of following and folding for each start, and for the best one afterwards.
+const ROUNDS: (usize, usize) = (3, 5);
+
+/// The repeat and where each sample lies in it.
+#[derive(Clone, Debug)]
+pub(crate) struct Phases {
+    /// What each phase looks like, shape (rows · [`STATES_A_PICK`], columns).
+    pub(crate) template: Array2<f32>,
+    /// Unwrapped phase of each sample, picks.
+    pub(crate) picks: Vec<f64>,
+    /// Share of the samples' variance that the template leaves unexplained.
+    pub(crate) unexplained: f64,
+}
+
+/// Follows a repeat of `rows` picks through `samples` (rows along, columns across; about
+/// [`SAMPLES_A_PICK`] to a pick), learning only from samples inside `learn`.
+pub(crate) fn follow(samples: &Array2<f32>, rows: usize, learn: (usize, usize), clearest: usize) -> Option<Phases> {
+    let n = samples.dim().0;
+    let span = (3 * rows).max(8) * SAMPLES_A_PICK;
+    if learn.1 < learn.0 + span.min(5 * SAMPLES_A_PICK) || n < learn.1 {
+        return None;
+    }
+    let span = span.min(learn.1 - learn.0);
+    let place = |middle: usize| middle.saturating_sub(span / 2).clamp(learn.0, learn.1 - span);
+    let mut starts: Vec<usize> = [clearest, (3 * learn.0 + learn.1) / 4, (learn.0 + learn.1) / 2, (learn.0 + 3 * learn.1) / 4]
+        .into_iter()
+        .map(place)
+        .collect();
+    starts.dedup();
+    let runs: Vec<(f64, Array2<f32>)> = starts
+        .par_iter()
+        .map(|&start| {
+            let mut template = fold_evenly(samples, start, span, rows);
+            let mut cost = f64::INFINITY;
+            for _ in 0..ROUNDS.0 {
+                let (path, total) = viterbi(samples, &template, learn);
+                template = fold(samples, &path, learn.0, rows, &template);
+                cost = total;
+            }
+            (cost, template)
+        })
+        .collect();
+    let best = runs.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let mut template = best.1;
+    for _ in 0..ROUNDS.1 {
+        let (path, _) = viterbi(samples, &template, learn);
+        template = fold(samples, &path, learn.0, rows, &template);
+    }
+    let (path, _) = viterbi(samples, &template, (0, n));
+    let unexplained = unexplained(samples, &template, &path, learn);
+    Some(Phases { picks: unwrap(&path, template.dim().0), template, unexplained })
+}
+
+/// Unwrapped phase in picks from a path of cyclic states.
+fn unwrap(path: &[usize], states: usize) -> Vec<f64> {
+    let mut at = path.first().copied().unwrap_or(0);
+    let mut total = at as f64;
+    path.iter()
+        .map(|&k| {
+            total += ((k + states - at) % states) as f64;
+            at = k;
+            total / STATES_A_PICK as f64
+        })
+        .collect()
+}
+
+/// A first template: samples taken at their expected phases.
+fn fold_evenly(samples: &Array2<f32>, start: usize, span: usize, rows: usize) -> Array2<f32> {
+    let states = rows * STATES_A_PICK;
+    let path: Vec<usize> = (0..span).map(|i| (2 * i) % states).collect();
+    let empty = Array2::zeros((states, samples.dim().1));
+    fold(samples, &path, start, rows, &empty)
+}
+
+/// Mean of the samples at each phase, spread over neighbouring phases; phases never seen keep what
+/// `before` had. `path[i]` belongs to sample `offset + i`.
+fn fold(samples: &Array2<f32>, path: &[usize], offset: usize, rows: usize, before: &Array2<f32>) -> Array2<f32> {
+    let states = rows * STATES_A_PICK;
+    let width = samples.dim().1;
+    let mut sum = Array2::<f32>::zeros((states, width));
+    let mut weight = vec![0.0f32; states];
+    for (i, &k) in path.iter().enumerate() {
+        for (d, w) in [(states - 2, 0.25f32), (states - 1, 0.8), (0, 1.0), (1, 0.8), (2, 0.25)] {
+            let state = (k + d) % states;
+            sum.row_mut(state).scaled_add(w, &samples.row(offset + i));
+            weight[state] += w;
+        }
+    }
+    for (state, w) in weight.iter().enumerate() {
+        if *w > 0.0 {
+            sum.row_mut(state).mapv_inplace(|v| v / w);
+        } else {
+            sum.row_mut(state).assign(&before.row(state));
+        }
+    }
+    sum
+}
+
+/// Squared distance of each sample in `range` to each state, over the columns.
+fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize)) -> Array2<f32> {
+    let part: ArrayView2<f32> = samples.slice_axis(Axis(0), Slice::from(range.0..range.1));
+    let square = |row: ArrayView1<f32>| row.iter().map(|v| v * v).sum::<f32>();
+    let mut d = part.dot(&template.t());
+    let own: Vec<f32> = template.rows().into_iter().map(square).collect();
+    for (i, mut row) in d.rows_mut().into_iter().enumerate() {
+        let sample = square(part.row(i));
+        for (k, value) in row.iter_mut().enumerate() {
+            *value = (sample + own[k] - 2.0 * *value).max(0.0);
+        }
+    }
+    d
+}
+
+/// The most likely path of states through the samples in `range`, and its cost a sample.
+fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize)) -> (Vec<usize>, f64) {
+    let d = distances(samples, template, range);
+    let (n, states) = d.dim();
+    let mut least: Vec<f32> = d.rows().into_iter().map(|r| r.iter().copied().fold(f32::INFINITY, f32::min)).collect();
+    let mean = d.rows().into_iter().map(|r| f64::from(r.sum()) / states as f64).sum::<f64>() / n as f64;
+    least.sort_by(f32::total_cmp);
+    // The typical residual; never under 2 % of the mean distance between phases, or noise-free
+    // pictures would freeze the path.
+    let typical = f64::from(least[n / 2]).max(0.02 * mean).max(1e-9);
+    let cost = |i: usize, k: usize| {
+        let x = f64::from(d[[i, k]]) / typical;
+        0.5 * ROW_WORTH * x.min(COST_CAP + (x / COST_CAP).sqrt())
+    };
+    let mut best: Vec<f64> = (0..states).map(|k| -cost(0, k)).collect();
+    let mut back = Array2::<u8>::zeros((n, states));
+    let mut next = vec![0.0; states];
+    for i in 1..n {
+        for k in 0..states {
+            let (mut top, mut step) = (f64::NEG_INFINITY, 2u8);
+            for (a, log) in ADVANCE.iter().enumerate() {
+                let value = best[(k + states - a) % states] + log;
+                if value > top {
+                    top = value;
+                    step = u8::try_from(a).unwrap_or(2);
+                }
+            }
+            next[k] = top - cost(i, k);
+            back[[i, k]] = step;
+        }
+        std::mem::swap(&mut best, &mut next);
+    }
+    let mut k = (0..states).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let total = -best[k] / n as f64;
+    let residual = {
+        let mut path = vec![k];
+        for i in (1..n).rev() {
+            k = (k + states - usize::from(back[[i, k]])) % states;
+            path.push(k);
+        }
+        path.reverse();
+        path
+    };
+    (residual, total * typical)
+}
+
+/// Share of the variance that is left.
+fn unexplained(samples: &Array2<f32>, template: &Array2<f32>, path: &[usize], range: (usize, usize)) -> f64 {
+    let (mut rest, mut all) = (0.0, 0.0);
+    for i in range.0..range.1 {
+        for (x, t) in samples.row(i).iter().zip(template.row(path[i])) {
+            rest += f64::from((x - t).powi(2));
+            all += f64::from(x.powi(2));
+        }
+    }
+    if all > 0.0 { rest / all } else { 1.0 }
+}

@@ -1,0 +1,250 @@
+//! How far apart are the picks, roughly, all along the band?
+//!
+//! # Method
+//! 1. Sample the cloth evenly, [`SAMPLES_A_PICK`] to a planned pick; take out what is slower than a
+//!    repeat.
+//! 2. In windows along the band add up the columns' spectra (powers, never the columns themselves:
+//!    neighbouring columns of plain weave cancel).
+//! 3. For every candidate spacing lay the drawdown's own line spectrum over the amplitudes: lines of
+//!    the repeat, the furrow between picks and its double, and an even floor, by non-negative least
+//!    squares. The share of the amplitudes that it explains is the candidate's score.
+//! 4. The best path of spacings along the windows (Viterbi), jumps paid for.
+//!
+//! # Limits
+//! Spacings beyond [`PickOptions::spacing_range`](super::PickOptions) aren't looked for.
+
+use ndarray::{Array2, Axis, Slice};
+use rayon::prelude::*;
+use realfft::RealFftPlanner;
+
+use super::pattern::Pattern;
+use crate::stats::gaussian_smooth;
+
+/// Samples a pick, in every evenly sampled picture of the cloth.
+pub(crate) const SAMPLES_A_PICK: usize = 14;
+
+/// Candidate spacings are this far apart (natural logarithm): 1 %.
+const CANDIDATE_STEP: f64 = 0.01;
+
+/// Spread (natural logarithm) of how far a band misses its plan's picks per inch.
+const PLAN_SPREAD: f64 = 0.20;
+
+/// Spread (natural logarithm) of the spacing's change over one pick's length.
+const CREEP_A_PICK: f64 = 0.012;
+
+/// Worth of one window: how many independent amplitudes its score stands for.
+const WINDOW_WORTH: f64 = 24.0;
+
+/// Local spacing along the evenly sampled cloth.
+#[derive(Clone, Debug)]
+pub(crate) struct LocalPitch {
+    /// Spacing over the planned one at each sample.
+    pub(crate) ratio: Vec<f64>,
+    /// Share of the amplitudes that the best path explains, mean over the windows.
+    pub(crate) explained: f64,
+    /// Middle sample of the window that the pattern explains best.
+    pub(crate) clearest: usize,
+}
+
+/// Takes out of each column of `samples` (rows along, columns across) what is slower than `sigma`
+/// samples.
+pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64) -> Array2<f32> {
+    let mut out = samples.clone();
+    let columns: Vec<Vec<f64>> = (0..samples.dim().1)
+        .into_par_iter()
+        .map(|j| {
+            let column: Vec<f64> = samples.column(j).iter().map(|v| f64::from(*v)).collect();
+            gaussian_smooth(&column, sigma)
+        })
+        .collect();
+    for (j, slow) in columns.iter().enumerate() {
+        for (i, value) in slow.iter().enumerate() {
+            out[[i, j]] -= *value as f32;
+        }
+    }
+    out
+}
+
+/// Finds the local spacing; `samples` are high-passed, [`SAMPLES_A_PICK`] to a planned pick.
+pub(crate) fn local_pitch(samples: &Array2<f32>, pattern: &Pattern, range: (f64, f64)) -> Option<LocalPitch> {
+    let per_pick = SAMPLES_A_PICK;
+    let picks = samples.dim().0 / per_pick;
+    let window = (10.max(3 * pattern.rows())).min(picks.saturating_sub(1)).max(4) * per_pick;
+    if samples.dim().0 < window {
+        return None;
+    }
+    let hop = 2 * per_pick;
+    let starts: Vec<usize> = (0..=(samples.dim().0 - window) / hop).map(|k| k * hop).collect();
+    let candidates: Vec<f64> = {
+        let n = ((range.1 / range.0).ln() / CANDIDATE_STEP).ceil() as usize;
+        (0..=n).map(|k| range.0 * (k as f64 * CANDIDATE_STEP).exp()).collect()
+    };
+    let padded = (4 * window).next_power_of_two();
+    let spectra: Vec<Vec<f64>> = starts.par_iter().map(|&a| amplitudes(samples, a, window, padded)).collect();
+    let shapes: Vec<Shape> = candidates
+        .iter()
+        .map(|&ratio| Shape::new(pattern, ratio, range, window, padded))
+        .collect();
+    let scores: Vec<Vec<f64>> = spectra
+        .par_iter()
+        .map(|spectrum| shapes.iter().map(|shape| shape.explains(spectrum)).collect())
+        .collect();
+    let path = best_path(&scores, &candidates, hop as f64 / per_pick as f64);
+    let explained = path.iter().zip(&scores).map(|(&k, s)| s[k]).sum::<f64>() / path.len() as f64;
+    let clearest = (0..path.len()).max_by(|&a, &b| scores[a][path[a]].total_cmp(&scores[b][path[b]]))?;
+    let middles: Vec<f64> = starts.iter().map(|a| (a + window / 2) as f64).collect();
+    let ratios: Vec<f64> = path.iter().map(|&k| candidates[k]).collect();
+    let ratio = (0..samples.dim().0).map(|i| interpolate(&middles, &ratios, i as f64)).collect();
+    Some(LocalPitch { ratio, explained, clearest: starts[clearest] + window / 2 })
+}
+
+/// Piecewise linear, held at the ends.
+pub(crate) fn interpolate(x: &[f64], y: &[f64], at: f64) -> f64 {
+    let k = x.partition_point(|v| *v <= at);
+    if k == 0 {
+        return y[0];
+    }
+    if k == x.len() {
+        return y[k - 1];
+    }
+    let f = (at - x[k - 1]) / (x[k] - x[k - 1]);
+    y[k - 1] * (1.0 - f) + y[k] * f
+}
+
+/// Root of the power summed over the columns, for each frequency bin of a Hann window.
+fn amplitudes(samples: &Array2<f32>, start: usize, window: usize, padded: usize) -> Vec<f64> {
+    let mut planner = RealFftPlanner::<f32>::new();
+    let fft = planner.plan_fft_forward(padded);
+    let mut power = vec![0.0; padded / 2 + 1];
+    let mut input = fft.make_input_vec();
+    let mut output = fft.make_output_vec();
+    for column in samples.slice_axis(Axis(0), Slice::from(start..start + window)).columns() {
+        input.fill(0.0);
+        let mean = column.sum() / window as f32;
+        for (i, value) in column.iter().enumerate() {
+            let hann = 0.5 - 0.5 * (std::f32::consts::TAU * (i as f32 + 0.5) / window as f32).cos();
+            input[i] = (value - mean) * hann;
+        }
+        if fft.process(&mut input, &mut output).is_ok() {
+            for (sum, value) in power.iter_mut().zip(&output) {
+                *sum += f64::from(value.norm_sqr());
+            }
+        }
+    }
+    power.iter().map(|p| p.sqrt()).collect()
+}
+
+/// What the amplitudes should look like at one candidate spacing.
+struct Shape {
+    /// First bin looked at.
+    first: usize,
+    /// Components over the bins: repeat lines, furrow, double furrow, floor.
+    parts: Vec<Vec<f64>>,
+}
+
+impl Shape {
+    fn new(pattern: &Pattern, ratio: f64, range: (f64, f64), window: usize, padded: usize) -> Self {
+        let rows = pattern.rows() as f64;
+        let bin_of = |cycles_a_pick: f64| cycles_a_pick * padded as f64 / SAMPLES_A_PICK as f64;
+        let first = bin_of(0.6 / (rows.max(2.0) * range.1)).floor() as usize;
+        let last = bin_of(2.3 / range.0).ceil() as usize;
+        let line = |part: &mut Vec<f64>, cycles: f64, height: f64| {
+            let middle = bin_of(cycles);
+            let own = 0.75 * padded as f64 / window as f64;
+            let spread = own.hypot(0.02 * middle);
+            for (k, value) in part.iter_mut().enumerate() {
+                let d = ((first + k) as f64 - middle) / spread;
+                if d.abs() < 5.0 {
+                    *value += height * (-0.5 * d * d).exp() * own / spread;
+                }
+            }
+        };
+        let bins = last + 1 - first;
+        let mut repeat = vec![0.0; bins];
+        for (k, power) in pattern.line_power().iter().enumerate() {
+            line(&mut repeat, (k + 1) as f64 / (rows * ratio), power.sqrt());
+        }
+        let mut furrow = vec![0.0; bins];
+        line(&mut furrow, 1.0 / ratio, 1.0);
+        let mut double = vec![0.0; bins];
+        line(&mut double, 2.0 / ratio, 1.0);
+        Self { first, parts: vec![repeat, furrow, double, vec![1.0; bins]] }
+    }
+
+    /// Share of the amplitudes' variation that the components explain, 0 to 1.
+    fn explains(&self, spectrum: &[f64]) -> f64 {
+        let bins = self.parts[0].len().min(spectrum.len() - self.first);
+        let seen = &spectrum[self.first..self.first + bins];
+        let mean = seen.iter().sum::<f64>() / bins as f64;
+        let total: f64 = seen.iter().map(|v| (v - mean).powi(2)).sum();
+        let parts: Vec<&[f64]> = self.parts.iter().map(|p| &p[..bins]).collect();
+        let rest = non_negative_rest(&parts, seen);
+        if total > 0.0 { (1.0 - rest / total).clamp(0.0, 0.9999) } else { 0.0 }
+    }
+}
+
+/// Sum of squares that is left after non-negative least squares of a few components.
+fn non_negative_rest(parts: &[&[f64]], seen: &[f64]) -> f64 {
+    let n = parts.len();
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
+    let mut gram = vec![vec![0.0; n]; n];
+    let mut right = vec![0.0; n];
+    for i in 0..n {
+        right[i] = dot(parts[i], seen);
+        for j in 0..n {
+            gram[i][j] = dot(parts[i], parts[j]);
+        }
+    }
+    // Coordinate descent: the problem is convex and tiny, forty rounds settle it.
+    let mut weight = vec![0.0f64; n];
+    for _ in 0..40 {
+        for i in 0..n {
+            if gram[i][i] > 0.0 {
+                let others: f64 = (0..n).filter(|&j| j != i).map(|j| gram[i][j] * weight[j]).sum();
+                weight[i] = ((right[i] - others) / gram[i][i]).max(0.0);
+            }
+        }
+    }
+    let fitted: f64 = (0..n).map(|i| weight[i] * right[i]).sum();
+    let cross: f64 = (0..n).map(|i| (0..n).map(|j| weight[i] * gram[i][j] * weight[j]).sum::<f64>()).sum();
+    dot(seen, seen) - 2.0 * fitted + cross
+}
+
+/// The best path through the windows' scores.
+fn best_path(scores: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> Vec<usize> {
+    let n = candidates.len();
+    let gain = |s: f64| -0.5 * WINDOW_WORTH * (1.0 - s).ln();
+    let reach = 12usize;
+    let jump = |d: usize| {
+        let x = d as f64 * CANDIDATE_STEP / (CREEP_A_PICK * hop_picks);
+        -0.5 * x * x
+    };
+    let mut best: Vec<f64> = (0..n)
+        .map(|k| gain(scores[0][k]) - 0.5 * (candidates[k].ln() / PLAN_SPREAD).powi(2) * 4.0)
+        .collect();
+    let mut from: Vec<Vec<usize>> = Vec::new();
+    for score in &scores[1..] {
+        let mut next = vec![f64::NEG_INFINITY; n];
+        let mut back = vec![0; n];
+        for k in 0..n {
+            for j in k.saturating_sub(reach)..=(k + reach).min(n - 1) {
+                let value = best[j] + jump(k.abs_diff(j));
+                if value > next[k] {
+                    next[k] = value;
+                    back[k] = j;
+                }
+            }
+            next[k] += gain(score[k]);
+        }
+        from.push(back);
+        best = next;
+    }
+    let mut k = (0..n).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let mut path = vec![k];
+    for back in from.iter().rev() {
+        k = back[k];
+        path.push(k);
+    }
+    path.reverse();
+    path
+}

@@ -1,0 +1,218 @@
+//! Which row of the drawdown is each phase of the repeat, and where are the picks' middles?
+//!
+//! # Method
+//! 1. Compare the learnt repeat with the drawdown at every phase, in the four ways that a band can
+//!    lie (front or back, start at either end) and with a little room at the selvedges for the turns.
+//! 2. For each, split the repeat's samples into cells that should show weft and cells that should
+//!    show warp; the share of the variance between the two is the match.
+//! 3. The best match gives the phase of the rows, its face, and the colour axis from warp to weft.
+//! 4. The furrow between two picks is darker than their middles: where the cells say little (a
+//!    weft-faced band, one colour) the luminance's rhythm of one pick gives the middles.
+
+use ndarray::{Array2, Array3};
+
+use super::pattern::Pattern;
+use super::phase::STATES_A_PICK;
+
+/// How the drawdown lies in the photo.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Face {
+    /// As planned.
+    Front,
+    /// Front up, the start at the other end.
+    FrontTurned,
+    /// Back up.
+    Back,
+    /// Back up, the start at the other end.
+    BackTurned,
+}
+
+impl Face {
+    const ALL: [Self; 4] = [Self::Front, Self::FrontTurned, Self::Back, Self::BackTurned];
+
+    /// What to tell the reader.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Self::Front => "the face that was woven towards you, its start where you said",
+            Self::FrontTurned => "the face that was woven towards you, its start at the other end",
+            Self::Back => "the back of the band",
+            Self::BackTurned => "the back of the band, its start at the other end",
+        }
+    }
+
+    /// The drawdown's cell seen at row `r` and end `e` of the picture: +1 weft, −1 warp.
+    fn cell(self, pattern: &Pattern, r: usize, e: usize) -> f64 {
+        let (rows, ends) = (pattern.rows(), pattern.ends());
+        match self {
+            Self::Front => pattern.cells[r][e],
+            Self::FrontTurned => pattern.cells[rows - 1 - r][ends - 1 - e],
+            Self::Back => -pattern.cells[r][ends - 1 - e],
+            Self::BackTurned => -pattern.cells[rows - 1 - r][e],
+        }
+    }
+
+    /// The drawdown row that is seen at row `r` of the picture's repeat.
+    pub(crate) fn row(self, rows: usize, r: usize) -> usize {
+        match self {
+            Self::Front | Self::Back => r,
+            Self::FrontTurned | Self::BackTurned => rows - 1 - r,
+        }
+    }
+}
+
+/// How the repeat and the drawdown fit.
+#[derive(Clone, Debug)]
+pub(crate) struct Fit {
+    /// Which way it lies.
+    pub(crate) face: Face,
+    /// Phase (picks, within the repeat) at which the picture's first row begins.
+    pub(crate) offset: f64,
+    /// Correlation of cells and drawdown, 0 to 1.
+    pub(crate) correlation: f64,
+    /// Correlation of the best fit of another face.
+    pub(crate) runner_up: f64,
+    /// Room at each selvedge for the turns, in ends.
+    pub(crate) margin: f64,
+    /// What the picture shows in each cell of the repeat: `expected[r][e]`, +1 weft, −1 warp.
+    pub(crate) expected: Vec<Vec<f64>>,
+}
+
+/// The cells of the template: mean over the middle half of every pick's phase and every end, for
+/// every offset; shape (states, ends, 3) with the middle half starting at each state.
+fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {
+    let (states, width) = template.dim();
+    let columns = width / 3;
+    let mut by_end = Array3::<f64>::zeros((states, ends, 3));
+    let pitch = columns as f64 / (ends as f64 + 2.0 * margin);
+    for e in 0..ends {
+        let a = (margin + e as f64 + 0.15) * pitch;
+        let b = (margin + e as f64 + 0.85) * pitch;
+        for j in 0..columns {
+            let share = ((j as f64 + 1.0).min(b) - (j as f64).max(a)).max(0.0) / (b - a);
+            if share > 0.0 {
+                for k in 0..states {
+                    for c in 0..3 {
+                        by_end[[k, e, c]] += share * f64::from(template[[k, 3 * j + c]]);
+                    }
+                }
+            }
+        }
+    }
+    let half = STATES_A_PICK / 2;
+    let mut out = Array3::<f64>::zeros((states, ends, 3));
+    for k in 0..states {
+        for d in 0..half {
+            let from = (k + STATES_A_PICK / 4 + d) % states;
+            for e in 0..ends {
+                for c in 0..3 {
+                    out[[k, e, c]] += by_end[[from, e, c]] / half as f64;
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Share of the cells' variance that lies between weft cells and warp cells, as a correlation.
+fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
+    let states = cells.dim().0;
+    let mut sums = [[0.0f64; 3]; 2];
+    let mut squares = 0.0;
+    let mut counts = [0.0f64; 2];
+    for (r, row) in expected.iter().enumerate() {
+        for (e, value) in row.iter().enumerate() {
+            let side = usize::from(*value > 0.0);
+            counts[side] += 1.0;
+            for c in 0..3 {
+                let v = cells[[(k + r * STATES_A_PICK) % states, e, c]];
+                sums[side][c] += v;
+                squares += v * v;
+            }
+        }
+    }
+    let n = counts[0] + counts[1];
+    if counts[0] == 0.0 || counts[1] == 0.0 {
+        return 0.0;
+    }
+    let (mut between, mut mean_square) = (0.0, 0.0);
+    for c in 0..3 {
+        let mean = (sums[0][c] + sums[1][c]) / n;
+        mean_square += mean * mean * n;
+        between += (0..2).map(|s| counts[s] * (sums[s][c] / counts[s] - mean).powi(2)).sum::<f64>();
+    }
+    let total = squares - mean_square;
+    if total > 0.0 { (between / total).clamp(0.0, 1.0).sqrt() } else { 0.0 }
+}
+
+/// Fits the drawdown to the learnt repeat.
+pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
+    let states = template.dim().0;
+    let (rows, ends) = (pattern.rows(), pattern.ends());
+    let mut tops: Vec<Fit> = Vec::new();
+    for face in Face::ALL {
+        let expected: Vec<Vec<f64>> =
+            (0..rows).map(|r| (0..ends).map(|e| face.cell(pattern, r, e)).collect()).collect();
+        let mut top: Option<Fit> = None;
+        for margin in [0.0, 0.25, 0.5, 0.75, 1.0] {
+            let cells = windows(template, ends, margin);
+            let scores: Vec<f64> = (0..states).map(|k| correlation(&cells, k, &expected)).collect();
+            let k = (0..states).max_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
+            if top.as_ref().is_none_or(|t| scores[k] > t.correlation) {
+                top = Some(Fit {
+                    face,
+                    offset: plateau_middle(&scores, k) / STATES_A_PICK as f64,
+                    correlation: scores[k],
+                    runner_up: 0.0,
+                    margin,
+                    expected: expected.clone(),
+                });
+            }
+        }
+        tops.extend(top);
+    }
+    // The planned lie unless another is clearly better: a symmetrical drawdown fits several ways.
+    let mut best = 0;
+    for i in 1..tops.len() {
+        if tops[i].correlation > tops[best].correlation + 0.02 {
+            best = i;
+        }
+    }
+    let runner_up = (0..tops.len()).filter(|&i| i != best).map(|i| tops[i].correlation).fold(0.0, f64::max);
+    let mut fit = tops.swap_remove(best);
+    fit.runner_up = runner_up;
+    fit
+}
+
+/// Middle of the peak around state `k`: the scores weighted above 90 % of the top.
+fn plateau_middle(scores: &[f64], k: usize) -> f64 {
+    let states = scores.len() as i64;
+    let reach = (STATES_A_PICK / 2) as i64;
+    let floor = 0.8 * scores[k];
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for d in -reach..=reach {
+        let w = (scores[(k as i64 + d).rem_euclid(states) as usize] - floor).max(0.0);
+        sum += w * d as f64;
+        weight += w;
+    }
+    k as f64 + if weight > 0.0 { sum / weight } else { 0.0 }
+}
+
+/// Phase (picks, 0 to 1) of the darkest place within a pick, and how strong that rhythm is against
+/// the template's luminance.
+pub(crate) fn furrow(template: &Array2<f32>) -> (f64, f64) {
+    let (states, width) = template.dim();
+    let (mut re, mut im, mut power) = (0.0, 0.0, 0.0);
+    for j in 0..width / 3 {
+        for k in 0..states {
+            let v = f64::from(template[[k, 3 * j]]);
+            let angle = std::f64::consts::TAU * k as f64 / STATES_A_PICK as f64;
+            re += v * angle.cos();
+            im += v * angle.sin();
+            power += v * v;
+        }
+    }
+    let brightest = im.atan2(re) / std::f64::consts::TAU;
+    let n = states as f64 * (width / 3) as f64;
+    let strength = (2.0 * (re * re + im * im) / (n * power).max(1e-12)).sqrt();
+    ((brightest + 0.5).rem_euclid(1.0), strength)
+}

@@ -2,11 +2,14 @@
 
 use ndarray::{Array2, Axis, Slice};
 
+use super::anchor::row_offsets;
+use super::cells::{Spot, odd_cells};
 use super::columns::Columns;
+use super::count::{Ends, settle};
 use super::header::body_range;
 use super::options::{PickHint, PickOptions};
 use super::pattern::Pattern;
-use super::phase::{Phases, follow};
+use super::phase::{Phases, STATES_A_PICK, follow};
 use super::pitch::{LocalPitch, SAMPLES_A_PICK, high_pass, interpolate, local_pitch};
 use super::place::{Placed, Placing, fold_along};
 use super::rows::{Fit, fit, furrow};
@@ -62,14 +65,14 @@ fn search(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> Result<P
     let phases = follow(&cloth.samples, pattern.rows(), cloth.body, cloth.clearest)
         .ok_or("too few picks are in view to follow the repeat")?;
     let fit = fit(&phases.template, &pattern);
-    let picks = locate(&cloth, &phases, &fit, &pattern);
-    if picks.len() < options.min_picks {
-        return Err(format!("only {} picks were found", picks.len()));
-    }
+    let located = locate(&cloth, &phases, &fit, (0.15, 0.15, 0.1));
     if std::env::var_os("EVENFELL_DEBUG").is_some() {
-        debug(&cloth, &phases, &fit, &picks);
+        debug(&cloth, &phases, &fit, &located.picks);
     }
-    Ok(PickOutcome { track: Some(track(&cloth, &picks, &fit, trace)), ..PickOutcome::default() })
+    if located.picks.len() < options.min_picks {
+        return Err(format!("only {} picks were found", located.picks.len()));
+    }
+    Ok(PickOutcome { track: Some(track(&cloth, &located, &fit, trace)), ..PickOutcome::default() })
 }
 
 #[allow(clippy::print_stderr, reason = "temporary")]
@@ -180,33 +183,48 @@ impl Cloth {
 /// One pick that was found.
 #[derive(Clone, Copy, Debug)]
 struct Found {
-    /// Phase of its middle in the repeat, picks.
-    phase: f64,
     /// Row of the picture's repeat, from 0.
     row: usize,
     placed: Placed,
 }
 
+/// The picks and the repeat as folded along them.
+struct Located {
+    picks: Vec<Found>,
+    template: Array2<f32>,
+    halves: [Vec<Placed>; 2],
+    confidence: f64,
+}
+
+impl Located {
+    /// Samples a pick around pick `n`.
+    fn spacing(&self, n: usize) -> f64 {
+        let last = self.picks.len() - 1;
+        let (a, b) = (n.saturating_sub(1), (n + 1).min(last));
+        (self.picks[b].placed.sample - self.picks[a].placed.sample) / (b - a).max(1) as f64
+    }
+}
+
 /// Finds the samples of all picks inside the body and refines them.
-fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, pattern: &Pattern) -> Vec<Found> {
-    let rows = pattern.rows();
+fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubts: (f64, f64, f64)) -> Located {
+    let rows = fit.expected.len();
     let first = (phases.picks[0] - fit.offset - 0.5).ceil() as i64;
     let last = (phases.picks[phases.picks.len() - 1] - fit.offset - 0.5).floor() as i64;
     let mut found: Vec<Found> = (first..=last)
         .map(|m| {
-            let phase = fit.offset + m as f64 + 0.5;
-            let sample = crossing(&phases.picks, phase);
-            let row = usize::try_from(m.rem_euclid(rows as i64)).unwrap_or(0);
-            Found { phase: phase.rem_euclid(rows as f64), row, placed: Placed { sample, u: 1.0, residual: 1.0 } }
+            let sample = crossing(&phases.picks, fit.offset + m as f64 + 0.5);
+            let state = phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
+            let row = (state as f64 / STATES_A_PICK as f64 - fit.offset - 0.5).round() as i64;
+            let row = usize::try_from(row.rem_euclid(rows as i64)).unwrap_or(0);
+            Found { row, placed: Placed { sample, u: 1.0, residual: 1.0 } }
         })
         .collect();
-    let (from, to) = (cloth.body.0 as f64, cloth.body.1 as f64);
-    found.retain(|f| f.placed.sample > from && f.placed.sample < to);
-    complete(&mut found, (from, to), rows);
+    let body = (cloth.body.0 as f64, cloth.body.1 as f64);
+    found.retain(|f| f.placed.sample > body.0 && f.placed.sample < body.1);
+    let confidence = complete(&mut found, body, rows, doubts);
     let mut template = phases.template.clone();
     for _ in 0..PLACING_ROUNDS {
-        let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
-        let row_phases: Vec<f64> = found.iter().map(|f| f.phase).collect();
+        let (middles, row_phases) = lines(&found, fit);
         template = fold_along(&cloth.samples, &middles, &row_phases, &template);
         let placing =
             Placing { samples: &cloth.samples, template: &template, middles: &middles, phases: &row_phases };
@@ -214,35 +232,56 @@ fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, pattern: &Pattern) -> Vec<F
             f.placed = placed;
         }
     }
-    found
+    let (middles, row_phases) = lines(&found, fit);
+    let placing = Placing { samples: &cloth.samples, template: &template, middles: &middles, phases: &row_phases };
+    let columns = cloth.samples.dim().1 / 3;
+    let blocks = fit.expected[0].len().div_ceil(2).max(2);
+    let halves = [0, 1].map(|half| placing.run(|j| (j * blocks / columns) % 2 == half));
+    Located { picks: found, template, halves, confidence }
 }
 
-/// Adds picks where the first or last found lies more than one spacing inside the body.
-fn complete(found: &mut Vec<Found>, (from, to): (f64, f64), rows: usize) {
-    if found.len() < 4 {
-        return;
+/// Middles (samples) and phases (picks) of the picks.
+fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
+    (
+        found.iter().map(|f| f.placed.sample).collect(),
+        found.iter().map(|f| (fit.offset + f.row as f64 + 0.5).rem_euclid(fit.expected.len() as f64)).collect(),
+    )
+}
+
+/// Adds and drops picks at the ends until they fill the body; how sure the count is, 0 to 1.
+fn complete(found: &mut Vec<Found>, (from, to): (f64, f64), rows: usize, doubts: (f64, f64, f64)) -> f64 {
+    if found.len() < 6 {
+        return 0.0;
     }
-    let spacing = |a: usize, b: usize, found: &[Found]| (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64;
-    while found[0].placed.sample - from > spacing(0, 3, found) {
-        let gap = spacing(0, 3, found);
+    let gap = |a: usize, b: usize, found: &[Found]| (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64;
+    let n = found.len();
+    let (gap_start, gap_finish) = (gap(1, 4, found), gap(n - 5, n - 2, found));
+    let settled = settle(Ends {
+        start: (found[0].placed.sample - from) / gap_start,
+        finish: (to - found[n - 1].placed.sample) / gap_finish,
+        start_u: doubts.0,
+        finish_u: doubts.1,
+        share_u: doubts.2,
+    });
+    for _ in 0..settled.start {
         let mut next = found[0];
-        next.placed.sample -= gap;
+        next.placed.sample -= gap_start;
         next.row = (next.row + rows - 1) % rows;
-        next.phase = (next.phase - 1.0).rem_euclid(rows as f64);
         found.insert(0, next);
     }
-    loop {
-        let n = found.len();
-        let gap = spacing(n - 4, n - 1, found);
-        let mut next = found[n - 1];
-        if to - next.placed.sample <= gap {
-            break;
-        }
-        next.placed.sample += gap;
+    for _ in 0..settled.finish {
+        let mut next = found[found.len() - 1];
+        next.placed.sample += gap_finish;
         next.row = (next.row + 1) % rows;
-        next.phase = (next.phase + 1.0).rem_euclid(rows as f64);
         found.push(next);
     }
+    for _ in settled.start..0 {
+        found.remove(0);
+    }
+    for _ in settled.finish..0 {
+        found.pop();
+    }
+    settled.confidence
 }
 
 /// The fractional sample at which the unwrapped phase reaches `phase`: middle of the samples that
@@ -257,17 +296,33 @@ fn crossing(picks: &[f64], phase: f64) -> f64 {
 }
 
 /// The result in millimetres.
-fn track(cloth: &Cloth, picks: &[Found], fit: &Fit, trace: &BandTrace) -> PickTrack {
+fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> PickTrack {
     let rows = fit.expected.len();
+    let offsets = row_offsets(&located.template, fit).unwrap_or_else(|| vec![0.0; rows]);
+    let picks = &located.picks;
+    let s_mm = |n: usize, placed: &Placed| {
+        cloth.s_mm(placed.sample + offsets[picks[n].row] * located.spacing(n))
+    };
+    let all = |placed: &[Placed]| placed.iter().enumerate().map(|(n, p)| s_mm(n, p)).collect::<Vec<f64>>();
+    let spots: Vec<Spot> = picks
+        .iter()
+        .enumerate()
+        .map(|(n, f)| Spot {
+            sample: f.placed.sample,
+            spacing: located.spacing(n),
+            phase: (fit.offset + f.row as f64 + 0.5).rem_euclid(rows as f64),
+            row: f.row,
+        })
+        .collect();
     PickTrack {
-        centres_mm: picks.iter().map(|f| cloth.s_mm(f.placed.sample)).collect(),
+        centres_mm: picks.iter().enumerate().map(|(n, f)| s_mm(n, &f.placed)).collect(),
         centre_u_mm: picks.iter().map(|f| f.placed.u * cloth.mm_a_sample(f.placed.sample)).collect(),
-        halves_mm: None,
+        halves_mm: Some((all(&located.halves[0]), all(&located.halves[1]))),
         rows: Some(picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
         body_mm: (cloth.s_mm(cloth.body.0 as f64), cloth.s_mm(cloth.body.1 as f64)),
         body_u_mm: trace.cloth_u_mm,
-        count_confidence: 1.0,
-        odd_cells: Vec::new(),
+        count_confidence: located.confidence,
+        odd_cells: odd_cells(&cloth.samples, &located.template, &spots, fit),
         face: Some(fit.face.words().into()),
     }
 }

@@ -1,6 +1,9 @@
 //! Where does every pick lie, and which row of the drawdown is it?
 
+mod anchor;
+mod cells;
 mod columns;
+mod count;
 mod find;
 mod header;
 mod options;

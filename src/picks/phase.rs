@@ -32,8 +32,12 @@ const ADVANCE: [f64; 5] = [-3.9, -1.7, -0.5, -1.7, -3.9];
 /// samples see the same yarns.
 const ROW_WORTH: f64 = 6.0;
 
-/// A sample can cost at most this many times the typical one.
+/// A sample can cost at most about this many times the typical one.
 const COST_CAP: f64 = 6.0;
+
+/// Cost of going on with another row than the next one (a row left out, doubled or out of turn). A
+/// mis-woven cell or two never outweighs it; a pick that is wholly another row does.
+const JUMP_COST: f64 = 60.0;
 
 /// Rounds of following and folding for each start, and for the best one afterwards.
 const ROUNDS: (usize, usize) = (3, 5);
@@ -43,8 +47,10 @@ const ROUNDS: (usize, usize) = (3, 5);
 pub(crate) struct Phases {
     /// What each phase looks like, shape (rows · [`STATES_A_PICK`], columns).
     pub(crate) template: Array2<f32>,
-    /// Unwrapped phase of each sample, picks.
+    /// Unwrapped phase of each sample, picks; goes on evenly where the rows jump.
     pub(crate) picks: Vec<f64>,
+    /// State of each sample: its phase within the repeat, [`STATES_A_PICK`] to a pick.
+    pub(crate) states: Vec<usize>,
     /// Share of the samples' variance that the template leaves unexplained.
     pub(crate) unexplained: f64,
 }
@@ -70,7 +76,7 @@ pub(crate) fn follow(samples: &Array2<f32>, rows: usize, learn: (usize, usize), 
             let mut template = fold_evenly(samples, start, span, rows);
             let mut cost = f64::INFINITY;
             for _ in 0..ROUNDS.0 {
-                let (path, total) = viterbi(samples, &template, learn);
+                let (path, total) = viterbi(samples, &template, learn, false);
                 template = fold(samples, &path, learn.0, rows, &template);
                 cost = total;
             }
@@ -80,21 +86,21 @@ pub(crate) fn follow(samples: &Array2<f32>, rows: usize, learn: (usize, usize), 
     let best = runs.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut template = best.1;
     for _ in 0..ROUNDS.1 {
-        let (path, _) = viterbi(samples, &template, learn);
+        let (path, _) = viterbi(samples, &template, learn, false);
         template = fold(samples, &path, learn.0, rows, &template);
     }
-    let (path, _) = viterbi(samples, &template, (0, n));
+    let (path, _) = viterbi(samples, &template, (0, n), rows > 1);
     let unexplained = unexplained(samples, &template, &path, learn);
-    Some(Phases { picks: unwrap(&path, template.dim().0), template, unexplained })
+    Some(Phases { picks: unwrap(&path), states: path, template, unexplained })
 }
 
-/// Unwrapped phase in picks from a path of cyclic states.
-fn unwrap(path: &[usize], states: usize) -> Vec<f64> {
+/// Unwrapped phase in picks from a path of cyclic states; a jump to another row counts as going on.
+fn unwrap(path: &[usize]) -> Vec<f64> {
     let mut at = path.first().copied().unwrap_or(0);
     let mut total = at as f64;
     path.iter()
         .map(|&k| {
-            total += ((k + states - at) % states) as f64;
+            total += ((k % STATES_A_PICK + STATES_A_PICK - at % STATES_A_PICK) % STATES_A_PICK) as f64;
             at = k;
             total / STATES_A_PICK as f64
         })
@@ -148,8 +154,9 @@ fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize
     d
 }
 
-/// The most likely path of states through the samples in `range`, and its cost a sample.
-fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize)) -> (Vec<usize>, f64) {
+/// The most likely path of states through the samples in `range`, and its cost a sample; with
+/// `jumps` the rows may go on out of turn, at a price.
+fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize), jumps: bool) -> (Vec<usize>, f64) {
     let d = distances(samples, template, range);
     let (n, states) = d.dim();
     let mut least: Vec<f32> = d.rows().into_iter().map(|r| r.iter().copied().fold(f32::INFINITY, f32::min)).collect();
@@ -163,20 +170,24 @@ fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize))
         0.5 * ROW_WORTH * x.min(COST_CAP + (x / COST_CAP).sqrt())
     };
     let mut best: Vec<f64> = (0..states).map(|k| -cost(0, k)).collect();
-    let mut back = Array2::<u8>::zeros((n, states));
+    let mut back = Array2::<u32>::zeros((n, states));
     let mut next = vec![0.0; states];
     for i in 1..n {
+        let over_rows = best_row(&best);
         for k in 0..states {
-            let (mut top, mut step) = (f64::NEG_INFINITY, 2u8);
+            let (mut top, mut source) = (f64::NEG_INFINITY, k);
             for (a, log) in ADVANCE.iter().enumerate() {
-                let value = best[(k + states - a) % states] + log;
-                if value > top {
-                    top = value;
-                    step = u8::try_from(a).unwrap_or(2);
+                let from = (k + states - a) % states;
+                if best[from] + log > top {
+                    (top, source) = (best[from] + log, from);
+                }
+                let other = over_rows[from % STATES_A_PICK];
+                if jumps && best[other] + log - JUMP_COST > top {
+                    (top, source) = (best[other] + log - JUMP_COST, other);
                 }
             }
             next[k] = top - cost(i, k);
-            back[[i, k]] = step;
+            back[[i, k]] = u32::try_from(source).unwrap_or(0);
         }
         std::mem::swap(&mut best, &mut next);
     }
@@ -185,13 +196,22 @@ fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize))
     let residual = {
         let mut path = vec![k];
         for i in (1..n).rev() {
-            k = (k + states - usize::from(back[[i, k]])) % states;
+            k = back[[i, k]] as usize;
             path.push(k);
         }
         path.reverse();
         path
     };
     (residual, total * typical)
+}
+
+/// For each phase within a pick the state of the best row.
+fn best_row(best: &[f64]) -> Vec<usize> {
+    (0..STATES_A_PICK)
+        .map(|q| {
+            (q..best.len()).step_by(STATES_A_PICK).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(q)
+        })
+        .collect()
 }
 
 /// Share of the variance that is left.

@@ -1,0 +1,150 @@
+//! Which cells differ from the drawdown?
+//!
+//! # Method
+//! 1. The colour of every cell: mean over the middle of the pick and of the end.
+//! 2. The same in the learnt repeat, for the cell as planned and for its opposite (the rows of the
+//!    repeat in which this end shows the other yarn).
+//! 3. How far the cell has gone from the one to the other, 0 to 1. A cell is odd when it has gone
+//!    most of the way *and* far beyond what this end's cells usually scatter.
+//!
+//! # Limits
+//! An end that shows the same yarn in every row of the repeat has no opposite of its own; the mean
+//! opposite of all ends stands in. Where weft and warp look alike the scatter is wide and nothing is
+//! called odd.
+
+use ndarray::Array2;
+
+use super::phase::STATES_A_PICK;
+use super::rows::Fit;
+
+/// How much of the way to the opposite a cell must have gone.
+const MOST_OF_THE_WAY: f64 = 0.60;
+
+/// How many of its end's usual (robust) scatters it must have gone.
+const BEYOND_SCATTERS: f64 = 6.0;
+
+/// Half of the phase and of the end's breadth over which a cell's colour is averaged.
+const CELL_HALF: (f64, f64) = (0.28, 0.30);
+
+/// Where each pick lies in the samples and in the repeat.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Spot {
+    /// Middle of the pick, fractional sample.
+    pub(crate) sample: f64,
+    /// Samples a pick around it.
+    pub(crate) spacing: f64,
+    /// Phase of its middle within the repeat, picks.
+    pub(crate) phase: f64,
+    /// Row of the picture's repeat.
+    pub(crate) row: usize,
+}
+
+/// The cells, pick and end from 0, that show the opposite of what `fit` expects.
+pub(crate) fn odd_cells(samples: &Array2<f32>, template: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<(usize, usize)> {
+    let ends = fit.expected[0].len();
+    let strips: Vec<(usize, usize)> = (0..ends).map(|e| strip(e, ends, fit.margin, samples.dim().1 / 3)).collect();
+    let states = template.dim().0;
+    let planned: Vec<Vec<[f64; 3]>> = (0..fit.expected.len())
+        .map(|r| {
+            let middle = (fit.offset + r as f64 + 0.5) * STATES_A_PICK as f64;
+            let half = CELL_HALF.0 * STATES_A_PICK as f64;
+            let rows: Vec<usize> = ((middle - half).round() as i64..=(middle + half).round() as i64)
+                .map(|k| k.rem_euclid(states as i64) as usize)
+                .collect();
+            strips.iter().map(|s| mean_colour(template, &rows, *s)).collect()
+        })
+        .collect();
+    let gone: Vec<Vec<f64>> = spots
+        .iter()
+        .map(|spot| {
+            let half = CELL_HALF.0 * spot.spacing;
+            let last = samples.dim().0 as f64 - 1.0;
+            let from = (spot.sample - half).round().clamp(0.0, last) as usize;
+            let to = (spot.sample + half).round().clamp(0.0, last) as usize;
+            let rows: Vec<usize> = (from..=to).collect();
+            (0..ends)
+                .map(|e| {
+                    let seen = mean_colour(samples, &rows, strips[e]);
+                    way_gone(seen, planned[spot.row][e], opposite(&planned, fit, spot.row, e))
+                })
+                .collect()
+        })
+        .collect();
+    let mut odd = Vec::new();
+    for e in 0..ends {
+        let column: Vec<f64> = gone.iter().map(|g| g[e]).collect();
+        let scatter = robust_scatter(&column);
+        for (n, way) in column.iter().enumerate() {
+            if *way > MOST_OF_THE_WAY.max(BEYOND_SCATTERS * scatter) {
+                odd.push((n, e));
+            }
+        }
+    }
+    odd.sort_unstable();
+    odd
+}
+
+/// Columns of the middle of an end.
+fn strip(end: usize, ends: usize, margin: f64, columns: usize) -> (usize, usize) {
+    let pitch = columns as f64 / (ends as f64 + 2.0 * margin);
+    let middle = (margin + end as f64 + 0.5) * pitch;
+    let (a, b) = (middle - CELL_HALF.1 * pitch, middle + CELL_HALF.1 * pitch);
+    let from = (a.round().max(0.0) as usize).min(columns - 1);
+    (from, (b.round().max(0.0) as usize).clamp(from + 1, columns))
+}
+
+/// Mean Lab over rows and a strip of columns.
+fn mean_colour(picture: &Array2<f32>, rows: &[usize], (from, to): (usize, usize)) -> [f64; 3] {
+    let mut sum = [0.0; 3];
+    for &i in rows {
+        for j in from..to {
+            for (c, s) in sum.iter_mut().enumerate() {
+                *s += f64::from(picture[[i, 3 * j + c]]);
+            }
+        }
+    }
+    let n = (rows.len() * (to - from)).max(1) as f64;
+    sum.map(|s| s / n)
+}
+
+/// Mean colour of the cells of the same end (else of any) that show the other yarn.
+fn opposite(planned: &[Vec<[f64; 3]>], fit: &Fit, row: usize, end: usize) -> [f64; 3] {
+    let own = fit.expected[row][end];
+    let other = |r: usize, e: usize| fit.expected[r][e] * own < 0.0;
+    let mut cells: Vec<[f64; 3]> =
+        (0..planned.len()).filter(|&r| other(r, end)).map(|r| planned[r][end]).collect();
+    if cells.is_empty() {
+        for (r, cells_of_row) in planned.iter().enumerate() {
+            cells.extend(cells_of_row.iter().enumerate().filter(|(e, _)| other(r, *e)).map(|(_, c)| *c));
+        }
+    }
+    let n = cells.len().max(1) as f64;
+    let mut mean = [0.0; 3];
+    for cell in &cells {
+        for c in 0..3 {
+            mean[c] += cell[c] / n;
+        }
+    }
+    mean
+}
+
+/// How far `seen` has gone from `own` to `opposite`, 0 to 1.
+fn way_gone(seen: [f64; 3], own: [f64; 3], opposite: [f64; 3]) -> f64 {
+    let (mut along, mut length) = (0.0, 0.0);
+    for c in 0..3 {
+        let d = opposite[c] - own[c];
+        along += (seen[c] - own[c]) * d;
+        length += d * d;
+    }
+    if length > 1e-9 { along / length } else { 0.0 }
+}
+
+/// 1.4826 × the median distance from the median.
+fn robust_scatter(values: &[f64]) -> f64 {
+    let mut v = values.to_vec();
+    v.sort_by(f64::total_cmp);
+    let median = v[v.len() / 2];
+    let mut d: Vec<f64> = values.iter().map(|x| (x - median).abs()).collect();
+    d.sort_by(f64::total_cmp);
+    1.4826 * d[d.len() / 2]
+}

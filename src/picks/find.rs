@@ -6,7 +6,7 @@ use super::anchor::row_offsets;
 use super::cells::{Spot, odd_cells};
 use super::columns::Columns;
 use super::count::{Ends, settle};
-use super::header::body_range;
+use super::header::{body_range, sharpen};
 use super::options::{PickHint, PickOptions};
 use super::pattern::Pattern;
 use super::phase::{Phases, STATES_A_PICK, follow};
@@ -79,11 +79,11 @@ fn search(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> Result<P
 fn debug(cloth: &Cloth, phases: &Phases, fit: &Fit, picks: &[Found]) {
     let (f, strength) = furrow(&phases.template);
     eprintln!(
-        "explained {:.2} unexplained {:.2} corr {:.3} runner {:.3} face {:?} margin {} offset {:.2} furrow {:.2} ({:.2}) body {:?} of {} ends {:.2} {:.2}",
+        "explained {:.2} unexplained {:.2} corr {:.3} runner {:.3} face {:?} margin {} offset {:.2} furrow {:.2} ({:.2}) body {:?} {:?} {:?} of {} ends {:.2} {:.2}",
         cloth.pitch_explained, phases.unexplained, fit.correlation, fit.runner_up, fit.face, fit.margin,
-        fit.offset, (f - fit.offset).rem_euclid(1.0), strength, cloth.body, cloth.samples.dim().0,
-        (picks[0].placed.sample - cloth.body.0 as f64) / 14.0,
-        (cloth.body.1 as f64 - picks[picks.len() - 1].placed.sample) / 14.0,
+        fit.offset, (f - fit.offset).rem_euclid(1.0), strength, cloth.body, cloth.edges, cloth.headers, cloth.samples.dim().0,
+        (picks[0].placed.sample - cloth.edges.0) / 14.0,
+        (cloth.edges.1 - picks[picks.len() - 1].placed.sample) / 14.0,
     );
 }
 
@@ -100,10 +100,16 @@ fn column_count(ends: usize) -> usize {
 struct Cloth {
     /// High-passed Lab, shape (rows along, columns · 3), about [`SAMPLES_A_PICK`] to a pick.
     samples: Array2<f32>,
+    /// The same before the high pass.
+    raw: Array2<f32>,
     /// Row of the columns picture at each sample.
     places: Vec<f64>,
     /// Borders of the body, samples.
     body: (usize, usize),
+    /// The same, to a fraction of a sample.
+    edges: (f64, f64),
+    /// Whether a header was seen before and after the body.
+    headers: (bool, bool),
     /// A sample around which the repeat is clear.
     clearest: usize,
     /// How well the local spacing explains the spectra.
@@ -137,13 +143,23 @@ impl Cloth {
         let longest = hint.header_picks.map_or(4.0, |h| 1.5 * f64::from(h)) * SAMPLES_A_PICK as f64;
         let body = if hint.header_picks == Some(0) { cloth } else { body_range(&raw, cloth, longest as usize) };
         let sigma = 0.5 * (pattern.rows().max(2) * SAMPLES_A_PICK) as f64;
-        let inner = high_pass(&raw.slice_axis(Axis(0), Slice::from(body.0..body.1)).to_owned(), sigma);
+        let inner = high_pass(&raw, sigma, body).slice_axis(Axis(0), Slice::from(body.0..body.1)).to_owned();
         let pitch = local_pitch(&inner, pattern, options.spacing_range).ok_or("too few picks are in view")?;
-        Ok(Self::resampled(columns, &even, body, &pitch, sigma))
+        let mut sampled = Self::resampled(columns, &even, body, &pitch, sigma);
+        sampled.headers = (body.0 > cloth.0, body.1 < cloth.1);
+        sampled.edges = (sampled.sample_of(trace.cloth_mm.0), sampled.sample_of(trace.cloth_mm.1));
+        if sampled.headers.0 {
+            sampled.edges.0 = sharpen(&sampled.raw, sampled.body, sampled.body.0, 1);
+        }
+        if sampled.headers.1 {
+            sampled.edges.1 = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
+        }
+        Ok(sampled)
     }
 
     /// Samples again, now at the local spacing.
     fn resampled(columns: &Columns, even: &[f64], body: (usize, usize), pitch: &LocalPitch, sigma: f64) -> Self {
+        let first = body.0;
         let ratio = |k: usize| pitch.ratio[k.saturating_sub(body.0).min(pitch.ratio.len() - 1)];
         let step = even[1] - even[0];
         let mut phase = vec![0.0];
@@ -154,16 +170,30 @@ impl Cloth {
         let index: Vec<f64> = (0..even.len()).map(|k| k as f64).collect();
         let places: Vec<f64> =
             (0..=total).map(|k| even[0] + step * interpolate(&phase, &index, k as f64)).collect();
-        let samples = high_pass(&columns.resample(&places), sigma);
         let moved = |k: usize| (phase[k.min(phase.len() - 1)].round() as usize).min(places.len());
+        let body = (moved(body.0), moved(body.1));
+        let raw = columns.resample(&places);
+        let samples = high_pass(&raw, sigma, body);
         Self {
-            body: (moved(body.0), moved(body.1)),
-            clearest: moved(body.0 + pitch.clearest),
+            body,
+            edges: (0.0, 0.0),
+            headers: (false, false),
+            clearest: moved(first + pitch.clearest),
             samples,
+            raw,
             places,
             pitch_explained: pitch.explained,
             along: (columns.s0_mm, columns.step_mm),
         }
+    }
+
+    /// The fractional sample of a place, mm.
+    fn sample_of(&self, s_mm: f64) -> f64 {
+        let row = (s_mm - self.along.0) / self.along.1;
+        let last = self.places.len() - 1;
+        let k = self.places.partition_point(|p| *p <= row).clamp(1, last);
+        let (a, b) = (self.places[k - 1], self.places[k]);
+        k as f64 - 1.0 + (row - a) / (b - a)
     }
 
     /// `s` in mm of a fractional sample.
@@ -219,7 +249,7 @@ fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubts: (f64, f64, f64)) ->
             Found { row, placed: Placed { sample, u: 1.0, residual: 1.0 } }
         })
         .collect();
-    let body = (cloth.body.0 as f64, cloth.body.1 as f64);
+    let body = cloth.edges;
     found.retain(|f| f.placed.sample > body.0 && f.placed.sample < body.1);
     let confidence = complete(&mut found, body, rows, doubts);
     let mut template = phases.template.clone();
@@ -319,7 +349,7 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
         centre_u_mm: picks.iter().map(|f| f.placed.u * cloth.mm_a_sample(f.placed.sample)).collect(),
         halves_mm: Some((all(&located.halves[0]), all(&located.halves[1]))),
         rows: Some(picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
-        body_mm: (cloth.s_mm(cloth.body.0 as f64), cloth.s_mm(cloth.body.1 as f64)),
+        body_mm: (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1)),
         body_u_mm: trace.cloth_u_mm,
         count_confidence: located.confidence,
         odd_cells: odd_cells(&cloth.samples, &located.template, &spots, fit),

@@ -48,6 +48,58 @@ pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize), longest: 
     (from + start, to - end)
 }
 
+/// The border between header and body near `border`, to a fraction of a sample: where the rows'
+/// shares of colours change, by least squares. `inward` is +1 at the start of the body, −1 at its
+/// finish.
+pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize, inward: i64) -> f64 {
+    let centres = clusters(samples, body);
+    let reach = (1.2 * SAMPLES_A_PICK as f64) as i64;
+    let shy = SAMPLES_A_PICK as i64 / 4;
+    let last = samples.dim().0 as i64 - 1;
+    let mut border = border as i64;
+    let mut best = border as f64;
+    for _ in 0..3 {
+        // k counts inward from the border; sample k lies at border + inward · k (less one backwards).
+        let at = |k: i64| if inward > 0 { border + k } else { border - 1 - k };
+        let seen: Vec<Option<Vec<f64>>> = (-reach..reach)
+            .map(|k| (0..=last).contains(&at(k)).then(|| row_shares(samples, at(k) as usize, &centres)))
+            .collect();
+        let mean = |from: i64, to: i64| {
+            let rows: Vec<&Vec<f64>> = (from..to).filter_map(|k| seen[(k + reach) as usize].as_ref()).collect();
+            (0..=CLUSTERS).map(|c| rows.iter().map(|r| r[c]).sum::<f64>() / rows.len().max(1) as f64).collect::<Vec<f64>>()
+        };
+        let (header, cloth) = (mean(-reach, -shy), mean(shy, reach));
+        let length: f64 = header.iter().zip(&cloth).map(|(h, b)| (b - h).powi(2)).sum();
+        if length < 1e-6 {
+            return best;
+        }
+        let q: Vec<f64> = seen
+            .iter()
+            .map(|row| {
+                row.as_ref().map_or(0.0, |row| {
+                    (0..=CLUSTERS).map(|c| (row[c] - header[c]) * (cloth[c] - header[c])).sum::<f64>() / length
+                })
+            })
+            .collect();
+        // Least squares of a step from 0 to 1: the step lies where the sum of (½ − q) turns.
+        let mut sum = 0.0;
+        let mut top = (f64::INFINITY, 0i64);
+        for (k, value) in q.iter().enumerate() {
+            if sum < top.0 {
+                top = (sum, k as i64 - reach);
+            }
+            sum += value - 0.5;
+        }
+        let moved = if inward > 0 { border + top.1 } else { border - top.1 };
+        best = moved as f64;
+        if moved == border {
+            break;
+        }
+        border = moved;
+    }
+    best
+}
+
 /// Length of the run from the front that lies beyond the limit; 0 unless it is at least a pick's
 /// share long.
 fn foreign_run(distances: impl Iterator<Item = f64>, limit: f64, longest: usize) -> usize {

@@ -47,19 +47,20 @@ pub(crate) struct LocalPitch {
 }
 
 /// Takes out of each column of `samples` (rows along, columns across) what is slower than `sigma`
-/// samples.
-pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64) -> Array2<f32> {
+/// samples. Only rows inside `range` count: ground and fringe beyond it would leak in; rows outside
+/// lose what the nearest row inside loses.
+pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)) -> Array2<f32> {
     let mut out = samples.clone();
     let columns: Vec<Vec<f64>> = (0..samples.dim().1)
         .into_par_iter()
         .map(|j| {
-            let column: Vec<f64> = samples.column(j).iter().map(|v| f64::from(*v)).collect();
+            let column: Vec<f64> = (range.0..range.1).map(|i| f64::from(samples[[i, j]])).collect();
             gaussian_smooth(&column, sigma)
         })
         .collect();
     for (j, slow) in columns.iter().enumerate() {
-        for (i, value) in slow.iter().enumerate() {
-            out[[i, j]] -= *value as f32;
+        for i in 0..samples.dim().0 {
+            out[[i, j]] -= slow[i.clamp(range.0, range.1 - 1) - range.0] as f32;
         }
     }
     out

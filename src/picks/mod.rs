@@ -2,15 +2,18 @@
 
 mod anchor;
 mod cells;
+mod cloth;
 mod columns;
 mod count;
 mod find;
 mod header;
+mod locate;
 mod options;
 mod pattern;
 mod phase;
 mod pitch;
 mod place;
+mod repeat;
 mod rows;
 mod track;
 

@@ -30,25 +30,51 @@ impl Pattern {
         self.cells[0].len()
     }
 
-    /// Power at harmonic `h` of the repeat, summed over the ends, for `h` from 1 to `2 · rows`; each
-    /// row held over its pick, which rolls the harmonics off by sinc².
-    pub(crate) fn line_power(&self) -> Vec<f64> {
+    /// The line spectrum along the band: each row held over its pick, which rolls the harmonics off
+    /// by sinc².
+    pub(crate) fn lines(&self) -> Lines {
         let rows = self.rows();
-        (1..=2 * rows)
+        let power = (1..=2 * rows)
             .map(|h| {
-                let mut power = 0.0;
-                for end in 0..self.ends() {
-                    let (mut re, mut im) = (0.0, 0.0);
-                    for row in 0..rows {
-                        let angle = 2.0 * PI * (h * row) as f64 / rows as f64;
-                        re += self.cells[row][end] * angle.cos();
-                        im += self.cells[row][end] * angle.sin();
-                    }
-                    power += re * re + im * im;
-                }
-                let x = PI * h as f64 / rows as f64;
-                power * (x.sin() / x).powi(2)
+                let power: f64 = (0..self.ends()).map(|end| self.end_power(end, h)).sum();
+                power * roll_off(h, rows)
             })
-            .collect()
+            .collect();
+        Lines { rows, power }
     }
+
+    /// Power of one end's column at harmonic `h` of the repeat.
+    fn end_power(&self, end: usize, h: usize) -> f64 {
+        let (mut re, mut im) = (0.0, 0.0);
+        for (row, cells) in self.cells.iter().enumerate() {
+            let angle = 2.0 * PI * (h * row) as f64 / self.rows() as f64;
+            re += cells[end] * angle.cos();
+            im += cells[end] * angle.sin();
+        }
+        re * re + im * im
+    }
+}
+
+/// Power at each harmonic of the repeat, from 1 to twice its rows, summed over the ends.
+#[derive(Clone, Debug)]
+pub(crate) struct Lines {
+    /// Rows of the repeat.
+    pub(crate) rows: usize,
+    /// Power at harmonic 1, 2, …
+    pub(crate) power: Vec<f64>,
+}
+
+impl Lines {
+    /// A repeat of which only the number of rows is known: every harmonic alike, but those of the
+    /// pick itself, which the furrow stands for.
+    pub(crate) fn flat(rows: usize) -> Self {
+        let power = (1..=2 * rows).map(|h| if h % rows == 0 { 0.0 } else { roll_off(h, rows) }).collect();
+        Self { rows, power }
+    }
+}
+
+/// sinc² of a row held over its pick.
+fn roll_off(h: usize, rows: usize) -> f64 {
+    let x = PI * h as f64 / rows as f64;
+    (x.sin() / x).powi(2)
 }

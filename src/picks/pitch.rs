@@ -17,7 +17,7 @@ use ndarray::{Array2, Axis, Slice};
 use rayon::prelude::*;
 use realfft::RealFftPlanner;
 
-use super::pattern::Pattern;
+use super::pattern::Lines;
 use crate::stats::gaussian_smooth;
 
 /// Samples a pick, in every evenly sampled picture of the cloth.
@@ -67,10 +67,10 @@ pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)
 }
 
 /// Finds the local spacing; `samples` are high-passed, [`SAMPLES_A_PICK`] to a planned pick.
-pub(crate) fn local_pitch(samples: &Array2<f32>, pattern: &Pattern, range: (f64, f64)) -> Option<LocalPitch> {
+pub(crate) fn local_pitch(samples: &Array2<f32>, pattern: &Lines, range: (f64, f64)) -> Option<LocalPitch> {
     let per_pick = SAMPLES_A_PICK;
     let picks = samples.dim().0 / per_pick;
-    let window = (10.max(3 * pattern.rows())).min(picks.saturating_sub(1)).max(4) * per_pick;
+    let window = (10.max(3 * pattern.rows)).min(picks.saturating_sub(1)).max(4) * per_pick;
     if samples.dim().0 < window {
         return None;
     }
@@ -144,8 +144,8 @@ struct Shape {
 }
 
 impl Shape {
-    fn new(pattern: &Pattern, ratio: f64, range: (f64, f64), window: usize, padded: usize) -> Self {
-        let rows = pattern.rows() as f64;
+    fn new(pattern: &Lines, ratio: f64, range: (f64, f64), window: usize, padded: usize) -> Self {
+        let rows = pattern.rows as f64;
         let bin_of = |cycles_a_pick: f64| cycles_a_pick * padded as f64 / SAMPLES_A_PICK as f64;
         let first = bin_of(0.6 / (rows.max(2.0) * range.1)).floor() as usize;
         let last = bin_of(2.3 / range.0).ceil() as usize;
@@ -162,7 +162,7 @@ impl Shape {
         };
         let bins = last + 1 - first;
         let mut repeat = vec![0.0; bins];
-        for (k, power) in pattern.line_power().iter().enumerate() {
+        for (k, power) in pattern.power.iter().enumerate() {
             line(&mut repeat, (k + 1) as f64 / (rows * ratio), power.sqrt());
         }
         let mut furrow = vec![0.0; bins];

@@ -77,6 +77,20 @@ pub(crate) struct Fit {
     pub(crate) expected: Vec<Vec<f64>>,
 }
 
+impl Fit {
+    /// The fit where no drawdown is known: only the border between picks, at phase `border` (picks).
+    pub(crate) fn unknown(rows: usize, ends: usize, border: f64) -> Self {
+        Self {
+            face: Face::Front,
+            offset: border,
+            correlation: 0.0,
+            runner_up: 0.0,
+            margin: 0.0,
+            expected: vec![vec![0.0; ends]; rows],
+        }
+    }
+}
+
 /// The cells of the template: mean over the middle half of every pick's phase and every end, for
 /// every offset; shape (states, ends, 3) with the middle half starting at each state.
 fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {

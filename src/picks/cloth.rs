@@ -1,0 +1,139 @@
+//! The cloth sampled evenly in picks: what the repeat is followed through.
+//!
+//! # Method
+//! 1. Sample the columns at the planned spacing; cut off the headers.
+//! 2. Find the local spacing and sample once more, now so that every pick has about the same number
+//!    of samples; take out the slow light.
+//! 3. Sharpen the border between header and body.
+
+use ndarray::{Array2, Axis, Slice};
+
+use super::columns::Columns;
+use super::header::{body_range, sharpen};
+use super::options::PickOptions;
+use super::pattern::Lines;
+use super::pitch::{LocalPitch, SAMPLES_A_PICK, high_pass, interpolate, local_pitch};
+use crate::band::BandTrace;
+
+/// Columns for so many ends: a few an end where the band is narrow.
+pub(crate) fn column_count(ends: usize) -> usize {
+    match ends {
+        0..=20 => ends * 3,
+        21..=40 => ends * 2,
+        _ => ends.min(96),
+    }
+}
+
+/// The cloth sampled evenly in picks.
+pub(crate) struct Cloth {
+    /// High-passed Lab, shape (rows along, columns · 3), about [`SAMPLES_A_PICK`] to a pick.
+    pub(crate) samples: Array2<f32>,
+    /// The same before the high pass.
+    pub(crate) raw: Array2<f32>,
+    /// Row of the columns picture at each sample.
+    pub(crate) places: Vec<f64>,
+    /// Borders of the body, samples.
+    pub(crate) body: (usize, usize),
+    /// The same, to a fraction of a sample.
+    pub(crate) edges: (f64, f64),
+    /// Whether a header was seen before and after the body.
+    pub(crate) headers: (bool, bool),
+    /// A sample around which the repeat is clear.
+    pub(crate) clearest: usize,
+    /// How well the local spacing explains the spectra.
+    pub(crate) pitch_explained: f64,
+    /// `s` of row 0 and the distance between rows, mm.
+    along: (f64, f64),
+}
+
+impl Cloth {
+    pub(crate) fn sample(
+        columns: &Columns,
+        trace: &BandTrace,
+        planned_mm: f64,
+        lines: &Lines,
+        header_picks: Option<u32>,
+        options: &PickOptions,
+    ) -> Result<Self, String> {
+        let rows = columns.lab.dim().0;
+        let pitch_rows = planned_mm / columns.step_mm;
+        let start = (columns.row_of(trace.cloth_mm.0) - 1.5 * pitch_rows).max(0.0);
+        let end = (columns.row_of(trace.cloth_mm.1) + 1.5 * pitch_rows).min(rows as f64 - 1.0);
+        let step = pitch_rows / SAMPLES_A_PICK as f64;
+        let n = ((end - start) / step).floor().max(0.0) as usize;
+        if n < 5 * SAMPLES_A_PICK {
+            return Err("too little cloth is in view".into());
+        }
+        let even: Vec<f64> = (0..n).map(|k| start + k as f64 * step).collect();
+        let raw = columns.resample(&even);
+        let border = |s_mm: f64| ((columns.row_of(s_mm) - start) / step).round().clamp(0.0, n as f64) as usize;
+        let cloth = (border(trace.cloth_mm.0), border(trace.cloth_mm.1));
+        let longest = header_picks.map_or(4.0, |h| 1.5 * f64::from(h)) * SAMPLES_A_PICK as f64;
+        let body = if header_picks == Some(0) { cloth } else { body_range(&raw, cloth, longest as usize) };
+        let sigma = 0.5 * (lines.rows.max(2) * SAMPLES_A_PICK) as f64;
+        let inner = high_pass(&raw, sigma, body).slice_axis(Axis(0), Slice::from(body.0..body.1)).to_owned();
+        let pitch = local_pitch(&inner, lines, options.spacing_range).ok_or("too few picks are in view")?;
+        let mut sampled = Self::resampled(columns, &even, body, &pitch, sigma);
+        sampled.headers = (body.0 > cloth.0, body.1 < cloth.1);
+        sampled.edges = (sampled.sample_of(trace.cloth_mm.0), sampled.sample_of(trace.cloth_mm.1));
+        if sampled.headers.0 {
+            sampled.edges.0 = sharpen(&sampled.raw, sampled.body, sampled.body.0, 1);
+        }
+        if sampled.headers.1 {
+            sampled.edges.1 = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
+        }
+        Ok(sampled)
+    }
+
+    /// Samples again, now at the local spacing.
+    fn resampled(columns: &Columns, even: &[f64], body: (usize, usize), pitch: &LocalPitch, sigma: f64) -> Self {
+        let first = body.0;
+        let ratio = |k: usize| pitch.ratio[k.saturating_sub(body.0).min(pitch.ratio.len() - 1)];
+        let step = even[1] - even[0];
+        let mut phase = vec![0.0];
+        for k in 1..even.len() {
+            phase.push(phase[k - 1] + 1.0 / ratio(k));
+        }
+        let total = phase[phase.len() - 1].floor() as usize;
+        let index: Vec<f64> = (0..even.len()).map(|k| k as f64).collect();
+        let places: Vec<f64> =
+            (0..=total).map(|k| even[0] + step * interpolate(&phase, &index, k as f64)).collect();
+        let moved = |k: usize| (phase[k.min(phase.len() - 1)].round() as usize).min(places.len());
+        let body = (moved(body.0), moved(body.1));
+        let raw = columns.resample(&places);
+        let samples = high_pass(&raw, sigma, body);
+        Self {
+            body,
+            edges: (0.0, 0.0),
+            headers: (false, false),
+            clearest: moved(first + pitch.clearest),
+            samples,
+            raw,
+            places,
+            pitch_explained: pitch.explained,
+            along: (columns.s0_mm, columns.step_mm),
+        }
+    }
+
+    /// The fractional sample of a place, mm.
+    fn sample_of(&self, s_mm: f64) -> f64 {
+        let row = (s_mm - self.along.0) / self.along.1;
+        let last = self.places.len() - 1;
+        let k = self.places.partition_point(|p| *p <= row).clamp(1, last);
+        let (a, b) = (self.places[k - 1], self.places[k]);
+        k as f64 - 1.0 + (row - a) / (b - a)
+    }
+
+    /// `s` in mm of a fractional sample.
+    pub(crate) fn s_mm(&self, sample: f64) -> f64 {
+        let last = self.places.len() - 2;
+        let k = (sample.floor().max(0.0) as usize).min(last);
+        let row = self.places[k] + (sample - k as f64) * (self.places[k + 1] - self.places[k]);
+        self.along.0 + self.along.1 * row
+    }
+
+    /// Millimetres a sample around a sample.
+    pub(crate) fn mm_a_sample(&self, sample: f64) -> f64 {
+        self.s_mm(sample + 0.5) - self.s_mm(sample - 0.5)
+    }
+}

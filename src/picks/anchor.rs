@@ -21,8 +21,12 @@ use super::rows::Fit;
 pub(crate) fn row_offsets(template: &Array2<f32>, fit: &Fit) -> Option<Vec<f64>> {
     let rows = fit.expected.len();
     let profile = end_profiles(template, fit)?;
-    let borders: Vec<f64> = (0..rows).map(|r| border(&profile, fit, r)).collect::<Option<_>>()?;
-    let mut offsets: Vec<f64> = (0..rows).map(|r| 0.5 * (borders[(r + rows - 1) % rows] + borders[r])).collect();
+    let borders: Vec<f64> = (0..rows)
+        .map(|r| border(&profile, fit, r))
+        .collect::<Option<_>>()?;
+    let mut offsets: Vec<f64> = (0..rows)
+        .map(|r| 0.5 * (borders[(r + rows - 1) % rows] + borders[r]))
+        .collect();
     let mean = offsets.iter().sum::<f64>() / rows as f64;
     offsets.iter_mut().for_each(|o| *o -= mean);
     Some(offsets)
@@ -36,7 +40,8 @@ fn end_profiles(template: &Array2<f32>, fit: &Fit) -> Option<Vec<Vec<f64>>> {
     let pitch = columns as f64 / (ends as f64 + 2.0 * fit.margin);
     let colour = |k: usize, e: usize| {
         let from = ((fit.margin + e as f64 + 0.25) * pitch).round().max(0.0) as usize;
-        let to = (((fit.margin + e as f64 + 0.75) * pitch).round() as usize).clamp(from + 1, columns.max(from + 1));
+        let to = (((fit.margin + e as f64 + 0.75) * pitch).round() as usize)
+            .clamp(from + 1, columns.max(from + 1));
         let mut sum = [0.0; 3];
         for j in from..to.min(columns) {
             for (c, s) in sum.iter_mut().enumerate() {
@@ -47,9 +52,14 @@ fn end_profiles(template: &Array2<f32>, fit: &Fit) -> Option<Vec<Vec<f64>>> {
     };
     let (mut weft, mut warp, mut counts) = ([0.0; 3], [0.0; 3], [0.0f64; 2]);
     for (r, row) in fit.expected.iter().enumerate() {
-        let k = (((fit.offset + r as f64 + 0.5) * STATES_A_PICK as f64).round() as i64).rem_euclid(states as i64) as usize;
+        let k = (((fit.offset + r as f64 + 0.5) * STATES_A_PICK as f64).round() as i64)
+            .rem_euclid(states as i64) as usize;
         for (e, value) in row.iter().enumerate() {
-            let (sum, side) = if *value > 0.0 { (&mut weft, 0) } else { (&mut warp, 1) };
+            let (sum, side) = if *value > 0.0 {
+                (&mut weft, 0)
+            } else {
+                (&mut warp, 1)
+            };
             let seen = colour(k, e);
             (0..3).for_each(|c| sum[c] += seen[c]);
             counts[side] += 1.0;
@@ -58,7 +68,9 @@ fn end_profiles(template: &Array2<f32>, fit: &Fit) -> Option<Vec<Vec<f64>>> {
     if counts[0] < 1.0 || counts[1] < 1.0 {
         return None;
     }
-    let axis: Vec<f64> = (0..3).map(|c| weft[c] / counts[0] - warp[c] / counts[1]).collect();
+    let axis: Vec<f64> = (0..3)
+        .map(|c| weft[c] / counts[0] - warp[c] / counts[1])
+        .collect();
     let length: f64 = axis.iter().map(|a| a * a).sum();
     if length < 1.0 {
         return None;
@@ -68,7 +80,15 @@ fn end_profiles(template: &Array2<f32>, fit: &Fit) -> Option<Vec<Vec<f64>>> {
         (0..ends)
             .map(|e| {
                 (0..states)
-                    .map(|k| colour(k, e).iter().zip(&axis).map(|(v, a)| v * a).sum::<f64>() / length - zero)
+                    .map(|k| {
+                        colour(k, e)
+                            .iter()
+                            .zip(&axis)
+                            .map(|(v, a)| v * a)
+                            .sum::<f64>()
+                            / length
+                            - zero
+                    })
                     .collect()
             })
             .collect(),
@@ -82,12 +102,12 @@ fn border(profile: &[Vec<f64>], fit: &Fit, r: usize) -> Option<f64> {
     let mut kinds = [(0.0, 0.0f64); 2];
     for (e, values) in profile.iter().enumerate() {
         let (now, next) = (fit.expected[r][e], fit.expected[(r + 1) % rows][e]);
-        if now * next < 0.0 {
-            if let Some(offset) = crossing(values, even, next > 0.0) {
-                let kind = usize::from(next > 0.0);
-                kinds[kind].0 += offset / STATES_A_PICK as f64;
-                kinds[kind].1 += 1.0;
-            }
+        if now * next < 0.0
+            && let Some(offset) = crossing(values, even, next > 0.0)
+        {
+            let kind = usize::from(next > 0.0);
+            kinds[kind].0 += offset / STATES_A_PICK as f64;
+            kinds[kind].1 += 1.0;
         }
     }
     (kinds[0].1 > 0.0 && kinds[1].1 > 0.0)
@@ -103,7 +123,11 @@ fn crossing(values: &[f64], even: f64, rising: bool) -> Option<f64> {
     (-reach..reach)
         .filter_map(|d| {
             let (a, b) = (at(d) - 0.5, at(d + 1) - 0.5);
-            let crosses = if rising { a <= 0.0 && b > 0.0 } else { a > 0.0 && b <= 0.0 };
+            let crosses = if rising {
+                a <= 0.0 && b > 0.0
+            } else {
+                a > 0.0 && b <= 0.0
+            };
             crosses.then(|| (base + d) as f64 - even + a / (a - b))
         })
         .min_by(|a, b| a.abs().total_cmp(&b.abs()))

@@ -33,25 +33,34 @@ pub(crate) struct Spot {
     pub(crate) sample: f64,
     /// Samples a pick around it.
     pub(crate) spacing: f64,
-    /// Phase of its middle within the repeat, picks.
-    pub(crate) phase: f64,
     /// Row of the picture's repeat.
     pub(crate) row: usize,
 }
 
 /// The cells, pick and end from 0, that show the opposite of what `fit` expects.
-pub(crate) fn odd_cells(samples: &Array2<f32>, template: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<(usize, usize)> {
+pub(crate) fn odd_cells(
+    samples: &Array2<f32>,
+    template: &Array2<f32>,
+    spots: &[Spot],
+    fit: &Fit,
+) -> Vec<(usize, usize)> {
     let ends = fit.expected[0].len();
-    let strips: Vec<(usize, usize)> = (0..ends).map(|e| strip(e, ends, fit.margin, samples.dim().1 / 3)).collect();
+    let strips: Vec<(usize, usize)> = (0..ends)
+        .map(|e| strip(e, ends, fit.margin, samples.dim().1 / 3))
+        .collect();
     let states = template.dim().0;
     let planned: Vec<Vec<[f64; 3]>> = (0..fit.expected.len())
         .map(|r| {
             let middle = (fit.offset + r as f64 + 0.5) * STATES_A_PICK as f64;
             let half = CELL_HALF.0 * STATES_A_PICK as f64;
-            let rows: Vec<usize> = ((middle - half).round() as i64..=(middle + half).round() as i64)
+            let rows: Vec<usize> = ((middle - half).round() as i64
+                ..=(middle + half).round() as i64)
                 .map(|k| k.rem_euclid(states as i64) as usize)
                 .collect();
-            strips.iter().map(|s| mean_colour(template, &rows, *s)).collect()
+            strips
+                .iter()
+                .map(|s| mean_colour(template, &rows, *s))
+                .collect()
         })
         .collect();
     let gone: Vec<Vec<f64>> = spots
@@ -65,7 +74,11 @@ pub(crate) fn odd_cells(samples: &Array2<f32>, template: &Array2<f32>, spots: &[
             (0..ends)
                 .map(|e| {
                     let seen = mean_colour(samples, &rows, strips[e]);
-                    way_gone(seen, planned[spot.row][e], opposite(&planned, fit, spot.row, e))
+                    way_gone(
+                        seen,
+                        planned[spot.row][e],
+                        opposite(&planned, fit, spot.row, e),
+                    )
                 })
                 .collect()
         })
@@ -111,11 +124,19 @@ fn mean_colour(picture: &Array2<f32>, rows: &[usize], (from, to): (usize, usize)
 fn opposite(planned: &[Vec<[f64; 3]>], fit: &Fit, row: usize, end: usize) -> [f64; 3] {
     let own = fit.expected[row][end];
     let other = |r: usize, e: usize| fit.expected[r][e] * own < 0.0;
-    let mut cells: Vec<[f64; 3]> =
-        (0..planned.len()).filter(|&r| other(r, end)).map(|r| planned[r][end]).collect();
+    let mut cells: Vec<[f64; 3]> = (0..planned.len())
+        .filter(|&r| other(r, end))
+        .map(|r| planned[r][end])
+        .collect();
     if cells.is_empty() {
         for (r, cells_of_row) in planned.iter().enumerate() {
-            cells.extend(cells_of_row.iter().enumerate().filter(|(e, _)| other(r, *e)).map(|(_, c)| *c));
+            cells.extend(
+                cells_of_row
+                    .iter()
+                    .enumerate()
+                    .filter(|(e, _)| other(r, *e))
+                    .map(|(_, c)| *c),
+            );
         }
     }
     let n = cells.len().max(1) as f64;

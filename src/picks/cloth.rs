@@ -66,16 +66,30 @@ impl Cloth {
         }
         let even: Vec<f64> = (0..n).map(|k| start + k as f64 * step).collect();
         let raw = columns.resample(&even);
-        let border = |s_mm: f64| ((columns.row_of(s_mm) - start) / step).round().clamp(0.0, n as f64) as usize;
+        let border = |s_mm: f64| {
+            ((columns.row_of(s_mm) - start) / step)
+                .round()
+                .clamp(0.0, n as f64) as usize
+        };
         let cloth = (border(trace.cloth_mm.0), border(trace.cloth_mm.1));
         let longest = header_picks.map_or(4.0, |h| 1.5 * f64::from(h)) * SAMPLES_A_PICK as f64;
-        let body = if header_picks == Some(0) { cloth } else { body_range(&raw, cloth, longest as usize) };
+        let body = if header_picks == Some(0) {
+            cloth
+        } else {
+            body_range(&raw, cloth, longest as usize)
+        };
         let sigma = 0.5 * (lines.rows.max(2) * SAMPLES_A_PICK) as f64;
-        let inner = high_pass(&raw, sigma, body).slice_axis(Axis(0), Slice::from(body.0..body.1)).to_owned();
-        let pitch = local_pitch(&inner, lines, options.spacing_range).ok_or("too few picks are in view")?;
+        let inner = high_pass(&raw, sigma, body)
+            .slice_axis(Axis(0), Slice::from(body.0..body.1))
+            .to_owned();
+        let pitch =
+            local_pitch(&inner, lines, options.spacing_range).ok_or("too few picks are in view")?;
         let mut sampled = Self::resampled(columns, &even, body, &pitch, sigma);
         sampled.headers = (body.0 > cloth.0, body.1 < cloth.1);
-        sampled.edges = (sampled.sample_of(trace.cloth_mm.0), sampled.sample_of(trace.cloth_mm.1));
+        sampled.edges = (
+            sampled.sample_of(trace.cloth_mm.0),
+            sampled.sample_of(trace.cloth_mm.1),
+        );
         if sampled.headers.0 {
             sampled.edges.0 = sharpen(&sampled.raw, sampled.body, sampled.body.0, 1);
         }
@@ -86,7 +100,13 @@ impl Cloth {
     }
 
     /// Samples again, now at the local spacing.
-    fn resampled(columns: &Columns, even: &[f64], body: (usize, usize), pitch: &LocalPitch, sigma: f64) -> Self {
+    fn resampled(
+        columns: &Columns,
+        even: &[f64],
+        body: (usize, usize),
+        pitch: &LocalPitch,
+        sigma: f64,
+    ) -> Self {
         let first = body.0;
         let ratio = |k: usize| pitch.ratio[k.saturating_sub(body.0).min(pitch.ratio.len() - 1)];
         let step = even[1] - even[0];
@@ -96,8 +116,9 @@ impl Cloth {
         }
         let total = phase[phase.len() - 1].floor() as usize;
         let index: Vec<f64> = (0..even.len()).map(|k| k as f64).collect();
-        let places: Vec<f64> =
-            (0..=total).map(|k| even[0] + step * interpolate(&phase, &index, k as f64)).collect();
+        let places: Vec<f64> = (0..=total)
+            .map(|k| even[0] + step * interpolate(&phase, &index, k as f64))
+            .collect();
         let moved = |k: usize| (phase[k.min(phase.len() - 1)].round() as usize).min(places.len());
         let body = (moved(body.0), moved(body.1));
         let raw = columns.resample(&places);

@@ -26,8 +26,6 @@ pub(crate) struct Columns {
     pub(crate) s0_mm: f64,
     /// Distance between rows, mm.
     pub(crate) step_mm: f64,
-    /// Mean width of the cloth, mm.
-    pub(crate) width_mm: f64,
 }
 
 impl Columns {
@@ -47,24 +45,32 @@ impl Columns {
         };
         let (left, right) = (smooth(&trace.left_mm), smooth(&trace.right_mm));
         let mut flat = vec![0.0f32; rows * count * 3];
-        flat.par_chunks_mut(count * 3).enumerate().for_each(|(i, row)| {
-            let to_column = |t_mm: f64| (t_mm - straight.t0_mm) / straight.step_mm + 0.5;
-            let (from, to) = (to_column(left[i]), to_column(right[i]));
-            let (from, wide) = (from + INSET * (to - from), (1.0 - 2.0 * INSET) * (to - from));
-            for channel in 0..3 {
-                let line = straight.lab[channel].row(i);
-                let line = line.as_slice().unwrap_or(&[]);
-                let sums = running_sums(line);
-                for j in 0..count {
-                    let a = from + wide * j as f64 / count as f64;
-                    let b = from + wide * (j + 1) as f64 / count as f64;
-                    row[3 * j + channel] = mean_between(&sums, a, b, across);
+        flat.par_chunks_mut(count * 3)
+            .enumerate()
+            .for_each(|(i, row)| {
+                let to_column = |t_mm: f64| (t_mm - straight.t0_mm) / straight.step_mm + 0.5;
+                let (from, to) = (to_column(left[i]), to_column(right[i]));
+                let (from, wide) = (
+                    from + INSET * (to - from),
+                    (1.0 - 2.0 * INSET) * (to - from),
+                );
+                for channel in 0..3 {
+                    let line = straight.lab[channel].row(i);
+                    let line = line.as_slice().unwrap_or(&[]);
+                    let sums = running_sums(line);
+                    for j in 0..count {
+                        let a = from + wide * j as f64 / count as f64;
+                        let b = from + wide * (j + 1) as f64 / count as f64;
+                        row[3 * j + channel] = mean_between(&sums, a, b, across);
+                    }
                 }
-            }
-        });
+            });
         let lab = Array3::from_shape_vec((rows, count, 3), flat).unwrap_or_default();
-        let width_mm = (first..=last).map(|i| right[i] - left[i]).sum::<f64>() / (last + 1 - first) as f64;
-        Self { lab, s0_mm: straight.s0_mm, step_mm: straight.step_mm, width_mm }
+        Self {
+            lab,
+            s0_mm: straight.s0_mm,
+            step_mm: straight.step_mm,
+        }
     }
 
     /// Row (fractional) of the place `s_mm`.
@@ -72,17 +78,15 @@ impl Columns {
         (s_mm - self.s0_mm) / self.step_mm
     }
 
-    /// Columns across.
-    pub(crate) fn count(&self) -> usize {
-        self.lab.dim().1
-    }
-
     /// Resamples to one row for each place in `places` (fractional rows, ascending), each the mean
     /// over its share of the way to its neighbours: shape (places, columns · 3).
     pub(crate) fn resample(&self, places: &[f64]) -> Array2<f32> {
         let (rows, columns, _) = self.lab.dim();
         let width = columns * 3;
-        let flat = self.lab.to_shape((rows, width)).expect("the array is contiguous");
+        let flat = self
+            .lab
+            .to_shape((rows, width))
+            .expect("the array is contiguous");
         let mut sums = Array2::<f64>::zeros((rows + 1, width));
         for i in 0..rows {
             for j in 0..width {
@@ -91,10 +95,24 @@ impl Columns {
         }
         let mut out = Array2::<f32>::zeros((places.len(), width));
         for i in 0..places.len() {
-            let before = if i > 0 { places[i] - places[i - 1] } else { places[1] - places[0] };
-            let after = if i + 1 < places.len() { places[i + 1] - places[i] } else { before };
-            let (a, b) = (places[i] - 0.5 * before.max(1.0), places[i] + 0.5 * after.max(1.0));
-            let (a, b) = ((a + 0.5).clamp(0.0, rows as f64 - 1.0), (b + 0.5).clamp(1.0, rows as f64));
+            let before = if i > 0 {
+                places[i] - places[i - 1]
+            } else {
+                places[1] - places[0]
+            };
+            let after = if i + 1 < places.len() {
+                places[i + 1] - places[i]
+            } else {
+                before
+            };
+            let (a, b) = (
+                places[i] - 0.5 * before.max(1.0),
+                places[i] + 0.5 * after.max(1.0),
+            );
+            let (a, b) = (
+                (a + 0.5).clamp(0.0, rows as f64 - 1.0),
+                (b + 0.5).clamp(1.0, rows as f64),
+            );
             let b = b.max(a + 1e-3);
             for j in 0..width {
                 out[[i, j]] = ((at(&sums, b, j) - at(&sums, a, j)) / (b - a)) as f32;
@@ -109,7 +127,10 @@ fn cloth_rows(trace: &BandTrace, rows: usize) -> (usize, usize) {
     let row = |s_mm: f64| {
         ((s_mm - trace.straight.s0_mm) / trace.straight.step_mm).clamp(0.0, rows as f64 - 1.0)
     };
-    let (a, b) = (row(trace.cloth_mm.0).ceil() as usize, row(trace.cloth_mm.1).floor() as usize);
+    let (a, b) = (
+        row(trace.cloth_mm.0).ceil() as usize,
+        row(trace.cloth_mm.1).floor() as usize,
+    );
     if a < b { (a, b) } else { (0, rows - 1) }
 }
 

@@ -46,15 +46,26 @@ pub(crate) fn settle(ends: Ends) -> Settled {
     }
     ways.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (least, start, finish) = ways[0];
-    let other = ways.iter().find(|w| w.1 + w.2 != start + finish).map_or(f64::INFINITY, |w| w.0);
-    Settled { start, finish, confidence: 1.0 - (-0.5 * (other - least)).exp() }
+    let other = ways
+        .iter()
+        .find(|w| w.1 + w.2 != start + finish)
+        .map_or(f64::INFINITY, |w| w.0);
+    Settled {
+        start,
+        finish,
+        confidence: 1.0 - (-0.5 * (other - least)).exp(),
+    }
 }
 
 /// Least sum of squares over the common share for one way.
 fn misfit(ends: &Ends, start: i32, finish: i32) -> f64 {
     let a = ends.start - f64::from(start) - 0.5;
     let b = ends.finish - f64::from(finish) - 0.5;
-    let (wa, wb, ws) = (ends.start_u.powi(-2), ends.finish_u.powi(-2), ends.share_u.powi(-2));
+    let (wa, wb, ws) = (
+        ends.start_u.powi(-2),
+        ends.finish_u.powi(-2),
+        ends.share_u.powi(-2),
+    );
     // a − share and b + share are the ends' own errors.
     let share = (wa * a - wb * b) / (wa + wb + ws);
     wa * (a - share).powi(2) + wb * (b + share).powi(2) + ws * share * share
@@ -66,7 +77,13 @@ mod tests {
 
     #[test]
     fn middles_off_by_a_common_share_dont_change_the_count() {
-        let ends = Ends { start: 0.1, finish: 0.9, start_u: 0.1, finish_u: 0.1, share_u: 0.3 };
+        let ends = Ends {
+            start: 0.1,
+            finish: 0.9,
+            start_u: 0.1,
+            finish_u: 0.1,
+            share_u: 0.3,
+        };
         let settled = settle(ends);
         assert_eq!((settled.start, settled.finish), (0, 0));
         assert!(settled.confidence > 0.9, "{settled:?}");
@@ -74,13 +91,25 @@ mod tests {
 
     #[test]
     fn a_pick_short_at_one_end_is_added() {
-        let ends = Ends { start: 0.5, finish: 1.45, start_u: 0.1, finish_u: 0.1, share_u: 0.05 };
+        let ends = Ends {
+            start: 0.5,
+            finish: 1.45,
+            start_u: 0.1,
+            finish_u: 0.1,
+            share_u: 0.05,
+        };
         assert_eq!((settle(ends).start, settle(ends).finish), (0, 1));
     }
 
     #[test]
     fn half_a_pick_over_is_a_guess_and_says_so() {
-        let ends = Ends { start: 0.5, finish: 1.0, start_u: 0.1, finish_u: 0.1, share_u: 0.05 };
+        let ends = Ends {
+            start: 0.5,
+            finish: 1.0,
+            start_u: 0.1,
+            finish_u: 0.1,
+            share_u: 0.05,
+        };
         assert!(settle(ends).confidence < 0.1);
     }
 }

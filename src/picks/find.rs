@@ -8,12 +8,14 @@ use super::locate::{Located, locate};
 use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
 use super::phase::follow;
+use super::picture::picture;
 use super::place::Placed;
 use super::repeat::{beats, border_phase, picks_in_repeat, repeat_length};
 use super::rows::{Fit, fit};
 use super::track::PickTrack;
 use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
+use crate::stages::Stages;
 
 /// What came of looking for the picks.
 #[derive(Clone, Debug, Default)]
@@ -24,21 +26,57 @@ pub struct PickOutcome {
     pub warnings: Vec<Warning>,
     /// What could not be told, and why.
     pub unmeasured: Vec<Unmeasured>,
+    /// How the picks were told.
+    pub evidence: Option<Evidence>,
+}
+
+/// What the count rests on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Evidence {
+    /// Picks in the repeat.
+    pub rows: usize,
+    /// Share of the spectra that the spacing explains, 0 to 1.
+    pub spectrum: f64,
+    /// Share of the cloth's picture that the repeat leaves unexplained, 0 to 1.
+    pub unexplained: f64,
+    /// Correlation of the repeat's cells with the drawdown, 0 to 1; 0 without a drawdown.
+    pub correlation: f64,
+    /// The same for the next best face.
+    pub runner_up: f64,
+    /// Pixels a pick.
+    pub px_a_pick: f64,
+    /// How sure the count is, 0 to 1.
+    pub count_confidence: f64,
+    /// Whether a header was seen before and after the body.
+    pub headers: (bool, bool),
 }
 
 /// Finds every pick of the body; `hint` is what the plan says.
 #[must_use]
-pub fn find_picks(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> PickOutcome {
-    match search(trace, hint, options) {
+pub fn find_picks(
+    trace: &BandTrace,
+    hint: &PickHint,
+    options: &PickOptions,
+    stages: &mut dyn Stages,
+) -> PickOutcome {
+    match search(trace, hint, options, stages) {
         Ok(outcome) => outcome,
         Err(why) => PickOutcome {
-            unmeasured: vec![Unmeasured { what: "picks".into(), why }],
+            unmeasured: vec![Unmeasured {
+                what: "picks".into(),
+                why,
+            }],
             ..PickOutcome::default()
         },
     }
 }
 
-fn search(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> Result<PickOutcome, String> {
+fn search(
+    trace: &BandTrace,
+    hint: &PickHint,
+    options: &PickOptions,
+    stages: &mut dyn Stages,
+) -> Result<PickOutcome, String> {
     let ends = hint.ends.unwrap_or(16).clamp(2, 400) as usize;
     let rough_mm = hint.picks_per_inch.map_or(2.5, |n| 25.4 / n);
     let columns = Columns::cut(trace, column_count(ends), 1.5 * rough_mm);
@@ -54,7 +92,14 @@ fn search(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> Result<P
             options.min_px_a_pick
         ));
     }
-    let cloth = Cloth::sample(&columns, trace, spacing_mm, &lines, hint.header_picks, options)?;
+    let cloth = Cloth::sample(
+        &columns,
+        trace,
+        spacing_mm,
+        &lines,
+        hint.header_picks,
+        options,
+    )?;
     let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view to follow the repeat")?;
     let fit = match &pattern {
@@ -63,13 +108,28 @@ fn search(trace: &BandTrace, hint: &PickHint, options: &PickOptions) -> Result<P
     };
     let share_u = if pattern.is_some() { 0.1 } else { 0.2 };
     let located = locate(&cloth, &phases, &fit, (0.15, 0.15, share_u));
-    if std::env::var_os("EVENFELL_DEBUG").is_some() {
-        debug(&cloth, &phases, &fit, &located);
-    }
+    let evidence = Evidence {
+        rows: lines.rows,
+        spectrum: cloth.pitch_explained,
+        unexplained: phases.unexplained,
+        correlation: fit.correlation,
+        runner_up: fit.runner_up,
+        px_a_pick,
+        count_confidence: located.confidence,
+        headers: cloth.headers,
+    };
     if located.picks.len() < options.min_picks {
         return Err(format!("only {} picks were found", located.picks.len()));
     }
-    Ok(PickOutcome { track: Some(track(&cloth, &located, &fit, trace)), ..PickOutcome::default() })
+    let track = track(&cloth, &located, &fit, trace);
+    if stages.watching() {
+        stages.show("5-picks", &picture(&cloth, &located));
+    }
+    Ok(PickOutcome {
+        track: Some(track),
+        evidence: Some(evidence),
+        ..PickOutcome::default()
+    })
 }
 
 /// The pick spacing, mm, and the number of picks in the repeat, from the cloth itself.
@@ -84,7 +144,9 @@ fn unknown_repeat(
     let rows: Vec<f64> = {
         let inset = 0.04 * (to - from);
         let n = ((to - from - 2.0 * inset) / step).max(0.0) as usize;
-        (0..n).map(|k| columns.row_of(from + inset) + k as f64).collect()
+        (0..n)
+            .map(|k| columns.row_of(from + inset) + k as f64)
+            .collect()
     };
     if rows.len() < 40 {
         return Err("too little cloth is in view".into());
@@ -95,39 +157,27 @@ fn unknown_repeat(
     let shortest = planned.map_or(options.min_px_a_pick, |n| 0.55 * 25.4 / n / step);
     let (length, _) = repeat_length(&samples, shortest).ok_or("nothing repeats along the band")?;
     let length_mm = length * step;
-    let guess = planned.map_or_else(|| (length / 12.0).round(), |n| (length_mm * n / 25.4).round()).clamp(1.0, 12.0);
+    let guess = planned
+        .map_or_else(
+            || (length / 12.0).round(),
+            |n| (length_mm * n / 25.4).round(),
+        )
+        .clamp(1.0, 12.0);
     let lines = Lines::flat(guess as usize);
     let cloth = Cloth::sample(columns, trace, length_mm / guess, &lines, None, options)?;
-    let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest).ok_or("too few picks are in view")?;
+    let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
+        .ok_or("too few picks are in view")?;
     let beats = beats(&phases.template, 12);
-    if std::env::var_os("EVENFELL_DEBUG").is_some() {
-        debug_beats(length_mm, guess, &beats);
-    }
     let allowed = |m: usize| {
         let spacing = length_mm / m as f64;
         spacing / step >= options.min_px_a_pick
-            && planned.is_none_or(|n| (options.spacing_range.0..options.spacing_range.1).contains(&(spacing * n / 25.4)))
+            && planned.is_none_or(|n| {
+                (options.spacing_range.0..options.spacing_range.1).contains(&(spacing * n / 25.4))
+            })
     };
-    let rows = picks_in_repeat(&beats, allowed).ok_or("no number of picks fits the repeat of this cloth")?;
+    let rows = picks_in_repeat(&beats, allowed)
+        .ok_or("no number of picks fits the repeat of this cloth")?;
     Ok((length_mm / rows as f64, Lines::flat(rows)))
-}
-
-#[allow(clippy::print_stderr, reason = "temporary")]
-fn debug_beats(length_mm: f64, guess: f64, beats: &[(f64, f64)]) {
-    eprintln!("repeat {length_mm:.2} mm, guess {guess}, beats {:?}", beats.iter().map(|b| (b.0 * 100.0).round() / 100.0).collect::<Vec<_>>());
-}
-
-#[allow(clippy::print_stderr, reason = "temporary")]
-fn debug(cloth: &Cloth, phases: &super::phase::Phases, fit: &Fit, located: &Located) {
-    let picks = &located.picks;
-    let (f, strength) = super::rows::furrow(&phases.template);
-    eprintln!(
-        "explained {:.2} unexplained {:.2} corr {:.3} runner {:.3} face {:?} margin {} offset {:.2} furrow {:.2} ({:.2}) border {:.2} body {:?} {:?} {:?} of {} ends {:.2} {:.2} conf {:.2}",
-        cloth.pitch_explained, phases.unexplained, fit.correlation, fit.runner_up, fit.face, fit.margin,
-        fit.offset, (f - fit.offset).rem_euclid(1.0), strength, (border_phase(&phases.template) - fit.offset).rem_euclid(1.0), cloth.body, cloth.edges, cloth.headers, cloth.samples.dim().0,
-        (picks[0].placed.sample - cloth.edges.0) / 14.0,
-        (cloth.edges.1 - picks[picks.len() - 1].placed.sample) / 14.0, located.confidence
-    );
 }
 
 /// The result in millimetres.
@@ -139,26 +189,42 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
     let s_mm = |n: usize, placed: &Placed| {
         cloth.s_mm(placed.sample + offsets[picks[n].row] * located.spacing(n))
     };
-    let all = |placed: &[Placed]| placed.iter().enumerate().map(|(n, p)| s_mm(n, p)).collect::<Vec<f64>>();
+    let all = |placed: &[Placed]| {
+        placed
+            .iter()
+            .enumerate()
+            .map(|(n, p)| s_mm(n, p))
+            .collect::<Vec<f64>>()
+    };
     let spots: Vec<Spot> = picks
         .iter()
         .enumerate()
         .map(|(n, f)| Spot {
             sample: f.placed.sample,
             spacing: located.spacing(n),
-            phase: (fit.offset + f.row as f64 + 0.5).rem_euclid(rows as f64),
             row: f.row,
         })
         .collect();
     PickTrack {
-        centres_mm: picks.iter().enumerate().map(|(n, f)| s_mm(n, &f.placed)).collect(),
-        centre_u_mm: picks.iter().map(|f| f.placed.u * cloth.mm_a_sample(f.placed.sample)).collect(),
+        centres_mm: picks
+            .iter()
+            .enumerate()
+            .map(|(n, f)| s_mm(n, &f.placed))
+            .collect(),
+        centre_u_mm: picks
+            .iter()
+            .map(|f| f.placed.u * cloth.mm_a_sample(f.placed.sample))
+            .collect(),
         halves_mm: Some((all(&located.halves[0]), all(&located.halves[1]))),
         rows: known.then(|| picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
         body_mm: (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1)),
         body_u_mm: trace.cloth_u_mm,
         count_confidence: located.confidence,
-        odd_cells: if known { odd_cells(&cloth.samples, &located.template, &spots, fit) } else { Vec::new() },
+        odd_cells: if known {
+            odd_cells(&cloth.samples, &located.template, &spots, fit)
+        } else {
+            Vec::new()
+        },
         face: known.then(|| fit.face.words().into()),
     }
 }

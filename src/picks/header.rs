@@ -23,7 +23,11 @@ const FOREIGN: f64 = 2.2;
 /// The body's first and last sample (fractional borders) between headers; the whole where none is
 /// seen. `samples` holds raw Lab, shape (rows along, columns · 3); `cloth` are the borders of the
 /// cloth; a header may take at most `longest` samples at each end.
-pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize), longest: usize) -> (usize, usize) {
+pub(crate) fn body_range(
+    samples: &Array2<f32>,
+    cloth: (usize, usize),
+    longest: usize,
+) -> (usize, usize) {
     let (from, to) = cloth;
     let length = to - from;
     if length < 8 * SAMPLES_A_PICK {
@@ -31,11 +35,15 @@ pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize), longest: 
     }
     let core = (from + length / 4, to - length / 4);
     let centres = clusters(samples, core);
-    let shares: Vec<Vec<f64>> = (from..to).map(|i| row_shares(samples, i, &centres)).collect();
+    let shares: Vec<Vec<f64>> = (from..to)
+        .map(|i| row_shares(samples, i, &centres))
+        .collect();
     let shares = running_mean(&shares, SAMPLES_A_PICK);
     let inner = &shares[core.0 - from..core.1 - from];
     let n = inner.len() as f64;
-    let mean: Vec<f64> = (0..=CLUSTERS).map(|c| inner.iter().map(|s| s[c]).sum::<f64>() / n).collect();
+    let mean: Vec<f64> = (0..=CLUSTERS)
+        .map(|c| inner.iter().map(|s| s[c]).sum::<f64>() / n)
+        .collect();
     let distance = |s: &[f64]| (0..=CLUSTERS).map(|c| (s[c] - mean[c]).abs()).sum::<f64>();
     let mut inner_distances: Vec<f64> = inner.iter().map(|s| distance(s)).collect();
     inner_distances.sort_by(f64::total_cmp);
@@ -51,7 +59,12 @@ pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize), longest: 
 /// The border between header and body near `border`, to a fraction of a sample: where the rows'
 /// shares of colours change, by least squares. `inward` is +1 at the start of the body, −1 at its
 /// finish.
-pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize, inward: i64) -> f64 {
+pub(crate) fn sharpen(
+    samples: &Array2<f32>,
+    body: (usize, usize),
+    border: usize,
+    inward: i64,
+) -> f64 {
     let centres = clusters(samples, body);
     let reach = (1.2 * SAMPLES_A_PICK as f64) as i64;
     let shy = SAMPLES_A_PICK as i64 / 4;
@@ -60,16 +73,34 @@ pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize
     let mut best = border as f64;
     for _ in 0..3 {
         // k counts inward from the border; sample k lies at border + inward · k (less one backwards).
-        let at = |k: i64| if inward > 0 { border + k } else { border - 1 - k };
+        let at = |k: i64| {
+            if inward > 0 {
+                border + k
+            } else {
+                border - 1 - k
+            }
+        };
         let seen: Vec<Option<Vec<f64>>> = (-reach..reach)
-            .map(|k| (0..=last).contains(&at(k)).then(|| row_shares(samples, at(k) as usize, &centres)))
+            .map(|k| {
+                (0..=last)
+                    .contains(&at(k))
+                    .then(|| row_shares(samples, at(k) as usize, &centres))
+            })
             .collect();
         let mean = |from: i64, to: i64| {
-            let rows: Vec<&Vec<f64>> = (from..to).filter_map(|k| seen[(k + reach) as usize].as_ref()).collect();
-            (0..=CLUSTERS).map(|c| rows.iter().map(|r| r[c]).sum::<f64>() / rows.len().max(1) as f64).collect::<Vec<f64>>()
+            let rows: Vec<&Vec<f64>> = (from..to)
+                .filter_map(|k| seen[(k + reach) as usize].as_ref())
+                .collect();
+            (0..=CLUSTERS)
+                .map(|c| rows.iter().map(|r| r[c]).sum::<f64>() / rows.len().max(1) as f64)
+                .collect::<Vec<f64>>()
         };
         let (header, cloth) = (mean(-reach, -shy), mean(shy, reach));
-        let length: f64 = header.iter().zip(&cloth).map(|(h, b)| (b - h).powi(2)).sum();
+        let length: f64 = header
+            .iter()
+            .zip(&cloth)
+            .map(|(h, b)| (b - h).powi(2))
+            .sum();
         if length < 1e-6 {
             return best;
         }
@@ -77,7 +108,10 @@ pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize
             .iter()
             .map(|row| {
                 row.as_ref().map_or(0.0, |row| {
-                    (0..=CLUSTERS).map(|c| (row[c] - header[c]) * (cloth[c] - header[c])).sum::<f64>() / length
+                    (0..=CLUSTERS)
+                        .map(|c| (row[c] - header[c]) * (cloth[c] - header[c]))
+                        .sum::<f64>()
+                        / length
                 })
             })
             .collect();
@@ -90,7 +124,11 @@ pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize
             }
             sum += value - 0.5;
         }
-        let moved = if inward > 0 { border + top.1 } else { border - top.1 };
+        let moved = if inward > 0 {
+            border + top.1
+        } else {
+            border - top.1
+        };
         best = moved as f64;
         if moved == border {
             break;
@@ -104,9 +142,15 @@ pub(crate) fn sharpen(samples: &Array2<f32>, body: (usize, usize), border: usize
 /// share long.
 fn foreign_run(distances: impl Iterator<Item = f64>, limit: f64, longest: usize) -> usize {
     let d: Vec<f64> = distances.take(longest + SAMPLES_A_PICK).collect();
-    let Some(last) = d.iter().rposition(|v| *v > limit) else { return 0 };
+    let Some(last) = d.iter().rposition(|v| *v > limit) else {
+        return 0;
+    };
     let share = d[..=last].iter().filter(|v| **v > limit).count() as f64 / (last + 1) as f64;
-    if last + 1 > longest || share < 0.7 || last < SAMPLES_A_PICK * 2 / 3 { 0 } else { last + 1 }
+    if last + 1 > longest || share < 0.7 || last < SAMPLES_A_PICK * 2 / 3 {
+        0
+    } else {
+        last + 1
+    }
 }
 
 /// Share of each cluster in a row, and (last) how far the row lies from them all, about 0 to 1.
@@ -115,7 +159,11 @@ fn row_shares(samples: &Array2<f32>, i: usize, centres: &[[f64; 3]]) -> Vec<f64>
     let columns = row.len() / 3;
     let mut shares = vec![0.0; CLUSTERS + 1];
     for j in 0..columns {
-        let lab = [f64::from(row[3 * j]), f64::from(row[3 * j + 1]), f64::from(row[3 * j + 2])];
+        let lab = [
+            f64::from(row[3 * j]),
+            f64::from(row[3 * j + 1]),
+            f64::from(row[3 * j + 2]),
+        ];
         let (k, d) = nearest(lab, centres);
         shares[k] += 1.0 / columns as f64;
         shares[CLUSTERS] += (d / 25.0).min(2.0) / columns as f64;
@@ -154,13 +202,18 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
     for i in (core.0..core.1).step_by(3) {
         let row = samples.row(i);
         for j in 0..row.len() / 3 {
-            colours.push([f64::from(row[3 * j]), f64::from(row[3 * j + 1]), f64::from(row[3 * j + 2])]);
+            colours.push([
+                f64::from(row[3 * j]),
+                f64::from(row[3 * j + 1]),
+                f64::from(row[3 * j + 2]),
+            ]);
         }
     }
     let mut sorted = colours.clone();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    let mut centres: Vec<[f64; 3]> =
-        (0..CLUSTERS).map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * CLUSTERS)]).collect();
+    let mut centres: Vec<[f64; 3]> = (0..CLUSTERS)
+        .map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * CLUSTERS)])
+        .collect();
     for _ in 0..12 {
         let mut sums = [[0.0; 4]; CLUSTERS];
         for lab in &colours {

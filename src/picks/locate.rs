@@ -42,17 +42,26 @@ impl Located {
 }
 
 /// Finds the samples of all picks inside the body and refines them.
-pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubts: (f64, f64, f64)) -> Located {
+pub(crate) fn locate(
+    cloth: &Cloth,
+    phases: &Phases,
+    fit: &Fit,
+    doubts: (f64, f64, f64),
+) -> Located {
     let rows = fit.expected.len();
     let first = (phases.picks[0] - fit.offset - 0.5).ceil() as i64;
     let last = (phases.picks[phases.picks.len() - 1] - fit.offset - 0.5).floor() as i64;
     let mut found: Vec<Found> = (first..=last)
         .map(|m| {
             let sample = crossing(&phases.picks, fit.offset + m as f64 + 0.5);
-            let state = phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
+            let state =
+                phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
             let row = (state as f64 / STATES_A_PICK as f64 - fit.offset - 0.5).round() as i64;
             let row = usize::try_from(row.rem_euclid(rows as i64)).unwrap_or(0);
-            Found { row, placed: Placed { sample, u: 1.0, residual: 1.0 } }
+            Found {
+                row,
+                placed: Placed { sample, u: 1.0 },
+            }
         })
         .collect();
     let body = cloth.edges;
@@ -62,34 +71,58 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubts: (f64, f6
     for _ in 0..PLACING_ROUNDS {
         let (middles, row_phases) = lines(&found, fit);
         template = fold_along(&cloth.samples, &middles, &row_phases, &template);
-        let placing =
-            Placing { samples: &cloth.samples, template: &template, middles: &middles, phases: &row_phases };
+        let placing = Placing {
+            samples: &cloth.samples,
+            template: &template,
+            middles: &middles,
+            phases: &row_phases,
+        };
         for (f, placed) in found.iter_mut().zip(placing.run(|_| true)) {
             f.placed = placed;
         }
     }
     let (middles, row_phases) = lines(&found, fit);
-    let placing = Placing { samples: &cloth.samples, template: &template, middles: &middles, phases: &row_phases };
+    let placing = Placing {
+        samples: &cloth.samples,
+        template: &template,
+        middles: &middles,
+        phases: &row_phases,
+    };
     let columns = cloth.samples.dim().1 / 3;
     let blocks = fit.expected[0].len().div_ceil(2).max(2);
     let halves = [0, 1].map(|half| placing.run(|j| (j * blocks / columns) % 2 == half));
-    Located { picks: found, template, halves, confidence }
+    Located {
+        picks: found,
+        template,
+        halves,
+        confidence,
+    }
 }
 
 /// Middles (samples) and phases (picks) of the picks.
 fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
     (
         found.iter().map(|f| f.placed.sample).collect(),
-        found.iter().map(|f| (fit.offset + f.row as f64 + 0.5).rem_euclid(fit.expected.len() as f64)).collect(),
+        found
+            .iter()
+            .map(|f| (fit.offset + f.row as f64 + 0.5).rem_euclid(fit.expected.len() as f64))
+            .collect(),
     )
 }
 
 /// Adds and drops picks at the ends until they fill the body; how sure the count is, 0 to 1.
-fn complete(found: &mut Vec<Found>, (from, to): (f64, f64), rows: usize, doubts: (f64, f64, f64)) -> f64 {
+fn complete(
+    found: &mut Vec<Found>,
+    (from, to): (f64, f64),
+    rows: usize,
+    doubts: (f64, f64, f64),
+) -> f64 {
     if found.len() < 6 {
         return 0.0;
     }
-    let gap = |a: usize, b: usize, found: &[Found]| (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64;
+    let gap = |a: usize, b: usize, found: &[Found]| {
+        (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64
+    };
     let n = found.len();
     let (gap_start, gap_finish) = (gap(1, 4, found), gap(n - 5, n - 2, found));
     let settled = settle(Ends {

@@ -11,12 +11,13 @@ mod locate;
 mod options;
 mod pattern;
 mod phase;
+mod picture;
 mod pitch;
 mod place;
 mod repeat;
 mod rows;
 mod track;
 
-pub use find::{PickOutcome, find_picks};
+pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;

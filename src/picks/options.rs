@@ -33,6 +33,10 @@ pub struct PickOptions {
 
 impl Default for PickOptions {
     fn default() -> Self {
-        Self { spacing_range: (0.6, 1.6), min_px_a_pick: 4.0, min_picks: 6 }
+        Self {
+            spacing_range: (0.6, 1.6),
+            min_px_a_pick: 4.0,
+            min_picks: 6,
+        }
     }
 }

@@ -15,7 +15,11 @@ impl Pattern {
     /// The pattern over `ends` ends, its rows cut down to the shortest that repeats.
     pub(crate) fn new(drawdown: &Drawdown, ends: usize) -> Self {
         let cells: Vec<Vec<f64>> = (0..drawdown.rows())
-            .map(|row| (0..ends).map(|end| if drawdown.over(row, end) { 1.0 } else { -1.0 }).collect())
+            .map(|row| {
+                (0..ends)
+                    .map(|end| if drawdown.over(row, end) { 1.0 } else { -1.0 })
+                    .collect()
+            })
             .collect();
         Self { cells }
     }
@@ -68,7 +72,15 @@ impl Lines {
     /// A repeat of which only the number of rows is known: every harmonic alike, but those of the
     /// pick itself, which the furrow stands for.
     pub(crate) fn flat(rows: usize) -> Self {
-        let power = (1..=2 * rows).map(|h| if h % rows == 0 { 0.0 } else { roll_off(h, rows) }).collect();
+        let power = (1..=2 * rows)
+            .map(|h| {
+                if h % rows == 0 {
+                    0.0
+                } else {
+                    roll_off(h, rows)
+                }
+            })
+            .collect();
         Self { rows, power }
     }
 }

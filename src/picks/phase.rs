@@ -57,18 +57,32 @@ pub(crate) struct Phases {
 
 /// Follows a repeat of `rows` picks through `samples` (rows along, columns across; about
 /// [`SAMPLES_A_PICK`] to a pick), learning only from samples inside `learn`.
-pub(crate) fn follow(samples: &Array2<f32>, rows: usize, learn: (usize, usize), clearest: usize) -> Option<Phases> {
+pub(crate) fn follow(
+    samples: &Array2<f32>,
+    rows: usize,
+    learn: (usize, usize),
+    clearest: usize,
+) -> Option<Phases> {
     let n = samples.dim().0;
     let span = (3 * rows).max(8) * SAMPLES_A_PICK;
     if learn.1 < learn.0 + span.min(5 * SAMPLES_A_PICK) || n < learn.1 {
         return None;
     }
     let span = span.min(learn.1 - learn.0);
-    let place = |middle: usize| middle.saturating_sub(span / 2).clamp(learn.0, learn.1 - span);
-    let mut starts: Vec<usize> = [clearest, (3 * learn.0 + learn.1) / 4, (learn.0 + learn.1) / 2, (learn.0 + 3 * learn.1) / 4]
-        .into_iter()
-        .map(place)
-        .collect();
+    let place = |middle: usize| {
+        middle
+            .saturating_sub(span / 2)
+            .clamp(learn.0, learn.1 - span)
+    };
+    let mut starts: Vec<usize> = [
+        clearest,
+        (3 * learn.0 + learn.1) / 4,
+        (learn.0 + learn.1) / 2,
+        (learn.0 + 3 * learn.1) / 4,
+    ]
+    .into_iter()
+    .map(place)
+    .collect();
     starts.dedup();
     let runs: Vec<(f64, Array2<f32>)> = starts
         .par_iter()
@@ -91,7 +105,12 @@ pub(crate) fn follow(samples: &Array2<f32>, rows: usize, learn: (usize, usize), 
     }
     let (path, _) = viterbi(samples, &template, (0, n), rows > 1);
     let unexplained = unexplained(samples, &template, &path, learn);
-    Some(Phases { picks: unwrap(&path), states: path, template, unexplained })
+    Some(Phases {
+        picks: unwrap(&path),
+        states: path,
+        template,
+        unexplained,
+    })
 }
 
 /// Unwrapped phase in picks from a path of cyclic states; a jump to another row counts as going on.
@@ -100,7 +119,8 @@ fn unwrap(path: &[usize]) -> Vec<f64> {
     let mut total = at as f64;
     path.iter()
         .map(|&k| {
-            total += ((k % STATES_A_PICK + STATES_A_PICK - at % STATES_A_PICK) % STATES_A_PICK) as f64;
+            total +=
+                ((k % STATES_A_PICK + STATES_A_PICK - at % STATES_A_PICK) % STATES_A_PICK) as f64;
             at = k;
             total / STATES_A_PICK as f64
         })
@@ -117,13 +137,25 @@ fn fold_evenly(samples: &Array2<f32>, start: usize, span: usize, rows: usize) ->
 
 /// Mean of the samples at each phase, spread over neighbouring phases; phases never seen keep what
 /// `before` had. `path[i]` belongs to sample `offset + i`.
-fn fold(samples: &Array2<f32>, path: &[usize], offset: usize, rows: usize, before: &Array2<f32>) -> Array2<f32> {
+fn fold(
+    samples: &Array2<f32>,
+    path: &[usize],
+    offset: usize,
+    rows: usize,
+    before: &Array2<f32>,
+) -> Array2<f32> {
     let states = rows * STATES_A_PICK;
     let width = samples.dim().1;
     let mut sum = Array2::<f32>::zeros((states, width));
     let mut weight = vec![0.0f32; states];
     for (i, &k) in path.iter().enumerate() {
-        for (d, w) in [(states - 2, 0.25f32), (states - 1, 0.8), (0, 1.0), (1, 0.8), (2, 0.25)] {
+        for (d, w) in [
+            (states - 2, 0.25f32),
+            (states - 1, 0.8),
+            (0, 1.0),
+            (1, 0.8),
+            (2, 0.25),
+        ] {
             let state = (k + d) % states;
             sum.row_mut(state).scaled_add(w, &samples.row(offset + i));
             weight[state] += w;
@@ -156,11 +188,25 @@ fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize
 
 /// The most likely path of states through the samples in `range`, and its cost a sample; with
 /// `jumps` the rows may go on out of turn, at a price.
-fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize), jumps: bool) -> (Vec<usize>, f64) {
+fn viterbi(
+    samples: &Array2<f32>,
+    template: &Array2<f32>,
+    range: (usize, usize),
+    jumps: bool,
+) -> (Vec<usize>, f64) {
     let d = distances(samples, template, range);
     let (n, states) = d.dim();
-    let mut least: Vec<f32> = d.rows().into_iter().map(|r| r.iter().copied().fold(f32::INFINITY, f32::min)).collect();
-    let mean = d.rows().into_iter().map(|r| f64::from(r.sum()) / states as f64).sum::<f64>() / n as f64;
+    let mut least: Vec<f32> = d
+        .rows()
+        .into_iter()
+        .map(|r| r.iter().copied().fold(f32::INFINITY, f32::min))
+        .collect();
+    let mean = d
+        .rows()
+        .into_iter()
+        .map(|r| f64::from(r.sum()) / states as f64)
+        .sum::<f64>()
+        / n as f64;
     least.sort_by(f32::total_cmp);
     // The typical residual; never under 2 % of the mean distance between phases, or noise-free
     // pictures would freeze the path.
@@ -191,7 +237,9 @@ fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize),
         }
         std::mem::swap(&mut best, &mut next);
     }
-    let mut k = (0..states).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let mut k = (0..states)
+        .max_by(|&a, &b| best[a].total_cmp(&best[b]))
+        .unwrap_or(0);
     let total = -best[k] / n as f64;
     let residual = {
         let mut path = vec![k];
@@ -209,13 +257,21 @@ fn viterbi(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize),
 fn best_row(best: &[f64]) -> Vec<usize> {
     (0..STATES_A_PICK)
         .map(|q| {
-            (q..best.len()).step_by(STATES_A_PICK).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(q)
+            (q..best.len())
+                .step_by(STATES_A_PICK)
+                .max_by(|&a, &b| best[a].total_cmp(&best[b]))
+                .unwrap_or(q)
         })
         .collect()
 }
 
 /// Share of the variance that is left.
-fn unexplained(samples: &Array2<f32>, template: &Array2<f32>, path: &[usize], range: (usize, usize)) -> f64 {
+fn unexplained(
+    samples: &Array2<f32>,
+    template: &Array2<f32>,
+    path: &[usize],
+    range: (usize, usize),
+) -> f64 {
     let (mut rest, mut all) = (0.0, 0.0);
     for i in range.0..range.1 {
         for (x, t) in samples.row(i).iter().zip(template.row(path[i])) {

@@ -54,7 +54,9 @@ pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)
     let columns: Vec<Vec<f64>> = (0..samples.dim().1)
         .into_par_iter()
         .map(|j| {
-            let column: Vec<f64> = (range.0..range.1).map(|i| f64::from(samples[[i, j]])).collect();
+            let column: Vec<f64> = (range.0..range.1)
+                .map(|i| f64::from(samples[[i, j]]))
+                .collect();
             gaussian_smooth(&column, sigma)
         })
         .collect();
@@ -67,36 +69,62 @@ pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)
 }
 
 /// Finds the local spacing; `samples` are high-passed, [`SAMPLES_A_PICK`] to a planned pick.
-pub(crate) fn local_pitch(samples: &Array2<f32>, pattern: &Lines, range: (f64, f64)) -> Option<LocalPitch> {
+pub(crate) fn local_pitch(
+    samples: &Array2<f32>,
+    pattern: &Lines,
+    range: (f64, f64),
+) -> Option<LocalPitch> {
     let per_pick = SAMPLES_A_PICK;
     let picks = samples.dim().0 / per_pick;
-    let window = (10.max(3 * pattern.rows)).min(picks.saturating_sub(1)).max(4) * per_pick;
+    let window = (10.max(3 * pattern.rows))
+        .min(picks.saturating_sub(1))
+        .max(4)
+        * per_pick;
     if samples.dim().0 < window {
         return None;
     }
     let hop = 2 * per_pick;
-    let starts: Vec<usize> = (0..=(samples.dim().0 - window) / hop).map(|k| k * hop).collect();
+    let starts: Vec<usize> = (0..=(samples.dim().0 - window) / hop)
+        .map(|k| k * hop)
+        .collect();
     let candidates: Vec<f64> = {
         let n = ((range.1 / range.0).ln() / CANDIDATE_STEP).ceil() as usize;
-        (0..=n).map(|k| range.0 * (k as f64 * CANDIDATE_STEP).exp()).collect()
+        (0..=n)
+            .map(|k| range.0 * (k as f64 * CANDIDATE_STEP).exp())
+            .collect()
     };
     let padded = (4 * window).next_power_of_two();
-    let spectra: Vec<Vec<f64>> = starts.par_iter().map(|&a| amplitudes(samples, a, window, padded)).collect();
+    let spectra: Vec<Vec<f64>> = starts
+        .par_iter()
+        .map(|&a| amplitudes(samples, a, window, padded))
+        .collect();
     let shapes: Vec<Shape> = candidates
         .iter()
         .map(|&ratio| Shape::new(pattern, ratio, range, window, padded))
         .collect();
     let scores: Vec<Vec<f64>> = spectra
         .par_iter()
-        .map(|spectrum| shapes.iter().map(|shape| shape.explains(spectrum)).collect())
+        .map(|spectrum| {
+            shapes
+                .iter()
+                .map(|shape| shape.explains(spectrum))
+                .collect()
+        })
         .collect();
     let path = best_path(&scores, &candidates, hop as f64 / per_pick as f64);
     let explained = path.iter().zip(&scores).map(|(&k, s)| s[k]).sum::<f64>() / path.len() as f64;
-    let clearest = (0..path.len()).max_by(|&a, &b| scores[a][path[a]].total_cmp(&scores[b][path[b]]))?;
+    let clearest =
+        (0..path.len()).max_by(|&a, &b| scores[a][path[a]].total_cmp(&scores[b][path[b]]))?;
     let middles: Vec<f64> = starts.iter().map(|a| (a + window / 2) as f64).collect();
     let ratios: Vec<f64> = path.iter().map(|&k| candidates[k]).collect();
-    let ratio = (0..samples.dim().0).map(|i| interpolate(&middles, &ratios, i as f64)).collect();
-    Some(LocalPitch { ratio, explained, clearest: starts[clearest] + window / 2 })
+    let ratio = (0..samples.dim().0)
+        .map(|i| interpolate(&middles, &ratios, i as f64))
+        .collect();
+    Some(LocalPitch {
+        ratio,
+        explained,
+        clearest: starts[clearest] + window / 2,
+    })
 }
 
 /// Piecewise linear, held at the ends.
@@ -119,7 +147,10 @@ fn amplitudes(samples: &Array2<f32>, start: usize, window: usize, padded: usize)
     let mut power = vec![0.0; padded / 2 + 1];
     let mut input = fft.make_input_vec();
     let mut output = fft.make_output_vec();
-    for column in samples.slice_axis(Axis(0), Slice::from(start..start + window)).columns() {
+    for column in samples
+        .slice_axis(Axis(0), Slice::from(start..start + window))
+        .columns()
+    {
         input.fill(0.0);
         let mean = column.sum() / window as f32;
         for (i, value) in column.iter().enumerate() {
@@ -169,7 +200,10 @@ impl Shape {
         line(&mut furrow, 1.0 / ratio, 1.0);
         let mut double = vec![0.0; bins];
         line(&mut double, 2.0 / ratio, 1.0);
-        Self { first, parts: vec![repeat, furrow, double, vec![1.0; bins]] }
+        Self {
+            first,
+            parts: vec![repeat, furrow, double, vec![1.0; bins]],
+        }
     }
 
     /// Share of the amplitudes' variation that the components explain, 0 to 1.
@@ -180,7 +214,11 @@ impl Shape {
         let total: f64 = seen.iter().map(|v| (v - mean).powi(2)).sum();
         let parts: Vec<&[f64]> = self.parts.iter().map(|p| &p[..bins]).collect();
         let rest = non_negative_rest(&parts, seen);
-        if total > 0.0 { (1.0 - rest / total).clamp(0.0, 0.9999) } else { 0.0 }
+        if total > 0.0 {
+            (1.0 - rest / total).clamp(0.0, 0.9999)
+        } else {
+            0.0
+        }
     }
 }
 
@@ -201,13 +239,22 @@ fn non_negative_rest(parts: &[&[f64]], seen: &[f64]) -> f64 {
     for _ in 0..40 {
         for i in 0..n {
             if gram[i][i] > 0.0 {
-                let others: f64 = (0..n).filter(|&j| j != i).map(|j| gram[i][j] * weight[j]).sum();
+                let others: f64 = (0..n)
+                    .filter(|&j| j != i)
+                    .map(|j| gram[i][j] * weight[j])
+                    .sum();
                 weight[i] = ((right[i] - others) / gram[i][i]).max(0.0);
             }
         }
     }
     let fitted: f64 = (0..n).map(|i| weight[i] * right[i]).sum();
-    let cross: f64 = (0..n).map(|i| (0..n).map(|j| weight[i] * gram[i][j] * weight[j]).sum::<f64>()).sum();
+    let cross: f64 = (0..n)
+        .map(|i| {
+            (0..n)
+                .map(|j| weight[i] * gram[i][j] * weight[j])
+                .sum::<f64>()
+        })
+        .sum();
     dot(seen, seen) - 2.0 * fitted + cross
 }
 
@@ -240,7 +287,9 @@ fn best_path(scores: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> Vec<usi
         from.push(back);
         best = next;
     }
-    let mut k = (0..n).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let mut k = (0..n)
+        .max_by(|&a, &b| best[a].total_cmp(&best[b]))
+        .unwrap_or(0);
     let mut path = vec![k];
     for back in from.iter().rev() {
         k = back[k];

@@ -6,8 +6,8 @@
 //! window of [`WINDOW_PICKS`]; a few Gauss-Newton steps. The same from two halves of the width
 //! (blocks of ends dealt out in turn) gives two estimates with independent noise.
 
-use ndarray::Array2;
 use nalgebra::{SMatrix, SVector};
+use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::phase::STATES_A_PICK;
@@ -31,8 +31,6 @@ pub(crate) struct Placed {
     pub(crate) sample: f64,
     /// One standard uncertainty from the residuals, samples.
     pub(crate) u: f64,
-    /// Weighted residual variance over the template's own.
-    pub(crate) residual: f64,
 }
 
 /// Everything one fit needs.
@@ -52,7 +50,10 @@ impl Placing<'_> {
     pub(crate) fn run(&self, take: impl Fn(usize) -> bool + Sync) -> Vec<Placed> {
         let columns = self.samples.dim().1 / 3;
         let used: Vec<usize> = (0..columns).filter(|&j| take(j)).collect();
-        (0..self.middles.len()).into_par_iter().map(|n| self.fit(n, &used, columns)).collect()
+        (0..self.middles.len())
+            .into_par_iter()
+            .map(|n| self.fit(n, &used, columns))
+            .collect()
     }
 
     /// Samples a pick around pick `n`.
@@ -65,21 +66,25 @@ impl Placing<'_> {
     fn fit(&self, n: usize, used: &[usize], columns: usize) -> Placed {
         let spacing = self.spacing(n);
         let (mut shift, mut tilt, mut stretch) = (0.0, 0.0, 0.0);
-        let (mut u, mut residual) = (spacing, 1.0);
+        let mut u = spacing;
         for _ in 0..STEPS {
-            let Some((step, variance, rest)) = self.step(n, used, columns, spacing, (shift, tilt, stretch)) else {
+            let Some((step, variance)) =
+                self.step(n, used, columns, spacing, (shift, tilt, stretch))
+            else {
                 break;
             };
             shift = (shift + step[0]).clamp(-LONGEST_SHIFT * spacing, LONGEST_SHIFT * spacing);
             tilt = (tilt + step[1]).clamp(-0.5 * spacing, 0.5 * spacing);
             stretch = (stretch + step[2]).clamp(-0.4, 0.4);
             u = variance.sqrt();
-            residual = rest;
         }
-        Placed { sample: self.middles[n] + shift, u, residual }
+        Placed {
+            sample: self.middles[n] + shift,
+            u,
+        }
     }
 
-    /// One Gauss-Newton step: parameter changes, variance of the shift, relative residual.
+    /// One Gauss-Newton step: parameter changes, variance of the shift.
     fn step(
         &self,
         n: usize,
@@ -87,7 +92,7 @@ impl Placing<'_> {
         columns: usize,
         spacing: f64,
         (shift, tilt, stretch): (f64, f64, f64),
-    ) -> Option<([f64; 3], f64, f64)> {
+    ) -> Option<([f64; 3], f64)> {
         let rows = self.samples.dim().0;
         let middle = self.middles[n] + shift;
         let reach = 1.1 * spacing;
@@ -95,7 +100,7 @@ impl Placing<'_> {
         let to = ((middle + reach).floor().max(0.0) as usize).min(rows - 1);
         let mut normal = SMatrix::<f64, PARAMETERS, PARAMETERS>::zeros();
         let mut right = SVector::<f64, PARAMETERS>::zeros();
-        let (mut rest, mut power, mut count) = (0.0, 0.0, 0.0);
+        let (mut rest, mut count) = (0.0, 0.0);
         for i in from..=to {
             let d = i as f64 - middle;
             let w = (-0.5 * (d / (WINDOW_PICKS * spacing)).powi(2)).exp();
@@ -117,7 +122,6 @@ impl Placing<'_> {
                     normal += w * g * g.transpose();
                     right += w * r * g;
                     rest += w * r * r;
-                    power += w * t * t;
                     count += w;
                 }
             }
@@ -137,7 +141,7 @@ impl Placing<'_> {
         let left = (rest - gone).max(0.0);
         // Neighbouring samples and columns share yarns: one independent value in about eight.
         let variance = inverse[(0, 0)] * (left / count.max(1.0)) * 8.0;
-        Some(([step[0], step[1], step[2]], variance, left / power.max(1e-12)))
+        Some(([step[0], step[1], step[2]], variance))
     }
 
     /// The template's value at a phase (picks) and its slope a pick.
@@ -151,7 +155,10 @@ impl Placing<'_> {
         let (a, b, before, after) = (at(0), at(1), at(states - 1), at(2));
         let slope_a = 0.5 * (b - before);
         let slope_b = 0.5 * (after - a);
-        (a + f * (b - a), (slope_a * (1.0 - f) + slope_b * f) * STATES_A_PICK as f64)
+        (
+            a + f * (b - a),
+            (slope_a * (1.0 - f) + slope_b * f) * STATES_A_PICK as f64,
+        )
     }
 }
 

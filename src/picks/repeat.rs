@@ -50,7 +50,9 @@ fn autocorrelation(samples: &Array2<f32>, from: usize, window: usize) -> Vec<f64
     let power = |a: usize, b: usize| rows[a..b].iter().map(|r| f64::from(r.dot(r))).sum::<f64>();
     (0..lags)
         .map(|lag| {
-            let both: f64 = (0..window - lag).map(|i| f64::from(rows[i].dot(&rows[i + lag]))).sum();
+            let both: f64 = (0..window - lag)
+                .map(|i| f64::from(rows[i].dot(&rows[i + lag])))
+                .sum();
             let scale = (power(0, window - lag) * power(lag, window)).sqrt();
             if scale > 0.0 { both / scale } else { 0.0 }
         })
@@ -60,13 +62,23 @@ fn autocorrelation(samples: &Array2<f32>, from: usize, window: usize) -> Vec<f64
 /// The first peak that stands nearly as high as the highest.
 fn first_peak(correlation: &[f64], shortest: f64) -> Option<(f64, f64)> {
     let peaks: Vec<usize> = (1..correlation.len().saturating_sub(1))
-        .filter(|&k| k as f64 >= shortest && correlation[k] > correlation[k - 1] && correlation[k] >= correlation[k + 1])
+        .filter(|&k| {
+            k as f64 >= shortest
+                && correlation[k] > correlation[k - 1]
+                && correlation[k] >= correlation[k + 1]
+        })
         .collect();
     let top = peaks.iter().map(|&k| correlation[k]).fold(0.0, f64::max);
-    let k = *peaks.iter().find(|&&k| correlation[k] >= PEAK_SHARE * top && correlation[k] > 0.15)?;
+    let k = *peaks
+        .iter()
+        .find(|&&k| correlation[k] >= PEAK_SHARE * top && correlation[k] > 0.15)?;
     let (a, b, c) = (correlation[k - 1], correlation[k], correlation[k + 1]);
     let bend = a - 2.0 * b + c;
-    let shift = if bend < 0.0 { 0.5 * (a - c) / bend } else { 0.0 };
+    let shift = if bend < 0.0 {
+        0.5 * (a - c) / bend
+    } else {
+        0.0
+    };
     Some((k as f64 + shift, b))
 }
 
@@ -76,8 +88,14 @@ pub(crate) fn beats(template: &Array2<f32>, most: usize) -> Vec<(f64, f64)> {
     let states = template.dim().0;
     let slope: Vec<f64> = (0..states)
         .map(|k| {
-            let (a, b) = (template.row((k + states - 1) % states), template.row((k + 1) % states));
-            a.iter().zip(b).map(|(x, y)| f64::from((y - x).powi(2))).sum()
+            let (a, b) = (
+                template.row((k + states - 1) % states),
+                template.row((k + 1) % states),
+            );
+            a.iter()
+                .zip(b)
+                .map(|(x, y)| f64::from((y - x).powi(2)))
+                .sum()
         })
         .collect();
     let mean = slope.iter().sum::<f64>() / states as f64;
@@ -96,8 +114,14 @@ pub(crate) fn beats(template: &Array2<f32>, most: usize) -> Vec<(f64, f64)> {
 }
 
 /// The number of picks in the repeat: the lowest number of beats that stands out, among `allowed`.
-pub(crate) fn picks_in_repeat(beats: &[(f64, f64)], allowed: impl Fn(usize) -> bool) -> Option<usize> {
-    let top = (1..=beats.len()).filter(|&m| allowed(m)).map(|m| beats[m - 1].0).fold(0.0, f64::max);
+pub(crate) fn picks_in_repeat(
+    beats: &[(f64, f64)],
+    allowed: impl Fn(usize) -> bool,
+) -> Option<usize> {
+    let top = (1..=beats.len())
+        .filter(|&m| allowed(m))
+        .map(|m| beats[m - 1].0)
+        .fold(0.0, f64::max);
     (1..=beats.len()).find(|&m| allowed(m) && beats[m - 1].0 >= BEAT_SHARE * top && top > 0.0)
 }
 

@@ -6,8 +6,6 @@
 //! 2. For each, split the repeat's samples into cells that should show weft and cells that should
 //!    show warp; the share of the variance between the two is the match.
 //! 3. The best match gives the phase of the rows, its face, and the colour axis from warp to weft.
-//! 4. The furrow between two picks is darker than their middles: where the cells say little (a
-//!    weft-faced band, one colour) the luminance's rhythm of one pick gives the middles.
 
 use ndarray::{Array2, Array3};
 
@@ -152,10 +150,16 @@ fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
     for c in 0..3 {
         let mean = (sums[0][c] + sums[1][c]) / n;
         mean_square += mean * mean * n;
-        between += (0..2).map(|s| counts[s] * (sums[s][c] / counts[s] - mean).powi(2)).sum::<f64>();
+        between += (0..2)
+            .map(|s| counts[s] * (sums[s][c] / counts[s] - mean).powi(2))
+            .sum::<f64>();
     }
     let total = squares - mean_square;
-    if total > 0.0 { (between / total).clamp(0.0, 1.0).sqrt() } else { 0.0 }
+    if total > 0.0 {
+        (between / total).clamp(0.0, 1.0).sqrt()
+    } else {
+        0.0
+    }
 }
 
 /// Fits the drawdown to the learnt repeat.
@@ -164,13 +168,18 @@ pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
     let (rows, ends) = (pattern.rows(), pattern.ends());
     let mut tops: Vec<Fit> = Vec::new();
     for face in Face::ALL {
-        let expected: Vec<Vec<f64>> =
-            (0..rows).map(|r| (0..ends).map(|e| face.cell(pattern, r, e)).collect()).collect();
+        let expected: Vec<Vec<f64>> = (0..rows)
+            .map(|r| (0..ends).map(|e| face.cell(pattern, r, e)).collect())
+            .collect();
         let mut top: Option<Fit> = None;
         for margin in [0.0, 0.25, 0.5, 0.75, 1.0] {
             let cells = windows(template, ends, margin);
-            let scores: Vec<f64> = (0..states).map(|k| correlation(&cells, k, &expected)).collect();
-            let k = (0..states).max_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
+            let scores: Vec<f64> = (0..states)
+                .map(|k| correlation(&cells, k, &expected))
+                .collect();
+            let k = (0..states)
+                .max_by(|&a, &b| scores[a].total_cmp(&scores[b]))
+                .unwrap_or(0);
             if top.as_ref().is_none_or(|t| scores[k] > t.correlation) {
                 top = Some(Fit {
                     face,
@@ -191,7 +200,10 @@ pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
             best = i;
         }
     }
-    let runner_up = (0..tops.len()).filter(|&i| i != best).map(|i| tops[i].correlation).fold(0.0, f64::max);
+    let runner_up = (0..tops.len())
+        .filter(|&i| i != best)
+        .map(|i| tops[i].correlation)
+        .fold(0.0, f64::max);
     let mut fit = tops.swap_remove(best);
     fit.runner_up = runner_up;
     fit
@@ -209,24 +221,4 @@ fn plateau_middle(scores: &[f64], k: usize) -> f64 {
         weight += w;
     }
     k as f64 + if weight > 0.0 { sum / weight } else { 0.0 }
-}
-
-/// Phase (picks, 0 to 1) of the darkest place within a pick, and how strong that rhythm is against
-/// the template's luminance.
-pub(crate) fn furrow(template: &Array2<f32>) -> (f64, f64) {
-    let (states, width) = template.dim();
-    let (mut re, mut im, mut power) = (0.0, 0.0, 0.0);
-    for j in 0..width / 3 {
-        for k in 0..states {
-            let v = f64::from(template[[k, 3 * j]]);
-            let angle = std::f64::consts::TAU * k as f64 / STATES_A_PICK as f64;
-            re += v * angle.cos();
-            im += v * angle.sin();
-            power += v * v;
-        }
-    }
-    let brightest = im.atan2(re) / std::f64::consts::TAU;
-    let n = states as f64 * (width / 3) as f64;
-    let strength = (2.0 * (re * re + im * im) / (n * power).max(1e-12)).sqrt();
-    ((brightest + 0.5).rem_euclid(1.0), strength)
 }

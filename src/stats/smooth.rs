@@ -8,7 +8,9 @@ pub fn gaussian_smooth(series: &[f64], sigma: f64) -> Vec<f64> {
         return series.to_vec();
     }
     let reach = (4.0 * sigma).ceil() as usize;
-    let kernel: Vec<f64> = (0..=reach).map(|i| (-0.5 * (i as f64 / sigma).powi(2)).exp()).collect();
+    let kernel: Vec<f64> = (0..=reach)
+        .map(|i| (-0.5 * (i as f64 / sigma).powi(2)).exp())
+        .collect();
     (0..series.len())
         .map(|i| {
             let (from, to) = (i.saturating_sub(reach), (i + reach).min(series.len() - 1));

@@ -43,4 +43,43 @@ impl CentreLine {
             curvature: self.curvature,
         }
     }
+
+    /// `(s, t)` of a place of the plane, mm: the inverse of [`CentreLine::place`].
+    #[must_use]
+    pub fn coordinates(&self, place: Point) -> (f64, f64) {
+        let right = Point::new(-self.along.y, self.along.x);
+        let (x, y) = (place.x - self.origin.x, place.y - self.origin.y);
+        let u = x * self.along.x + y * self.along.y;
+        let v = x * right.x + y * right.y;
+        let (mut s, mut t) = (u, v);
+        for _ in 0..8 {
+            let slope = self.curvature * s;
+            let norm = slope.hypot(1.0);
+            t = (v - 0.5 * self.curvature * s * s) * norm;
+            s = u + t * slope / norm;
+        }
+        (s, t)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_and_back_on_a_bent_line() {
+        let line = CentreLine {
+            origin: Point::new(30.0, 50.0),
+            along: Point::new(0.6, -0.8),
+            curvature: 0.001,
+        };
+        let (s, t) = line.coordinates(line.place(120.0, 17.0));
+        assert!(
+            (s - 120.0).abs() < 1e-6 && (t - 17.0).abs() < 1e-6,
+            "{s} {t}"
+        );
+        let moved = line.moved(40.0);
+        let gap = moved.place(80.0, 17.0).distance(line.place(120.0, 17.0));
+        assert!(gap < 0.3, "{gap}");
+    }
 }

@@ -2,10 +2,16 @@
 
 mod cells;
 mod centre_line;
+mod cloth_end;
+mod colour_model;
 mod ground;
 mod hint;
 mod lay;
+mod outline;
+mod path;
 mod piece;
+mod selvedge;
+mod show;
 mod straight;
 mod straighten;
 mod trace;

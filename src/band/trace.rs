@@ -1,12 +1,23 @@
 //! From the photo to the straight band with its selvedges and cloth ends.
+//!
+//! # Method
+//! 1. A coarse look finds the band's piece and a first centre line.
+//! 2. The band is laid straight at [`FIRST_STEP_MM`]; both selvedges and both ends are found.
+//! 3. The centre line is fitted again, through the middles between the selvedges on cloth rows
+//!    only (fringe pulls it aside), and the band laid straight once more from the photo, at the
+//!    photo's own resolution; selvedges and ends are found again.
 
-use super::BandTrace;
+use ndarray::Array2;
+
 use super::cells::Cells;
+use super::cloth_end::{ClothEnd, Which, cloth_end};
 use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
-use super::lay::lay_of;
+use super::lay::{Lay, fit_line, lay_of};
+use super::outline::{Outline, Rough, outline};
 use super::piece::band_piece;
 use super::straighten::{Window, straighten};
+use super::{BandTrace, CentreLine, StraightBand, show};
 use crate::geometry::Point;
 use crate::measurement::Warning;
 use crate::photo::Photo;
@@ -14,6 +25,17 @@ use crate::raster::LinearPhoto;
 use crate::scale::View;
 use crate::stages::Stages;
 use crate::{Error, Result};
+
+/// Distance between samples of the first straightening, mm; never finer than the photo.
+const FIRST_STEP_MM: f64 = 0.2;
+
+/// One straightening with what was found in it.
+struct Pass {
+    band: StraightBand,
+    covered: Array2<bool>,
+    outline: Outline,
+    ends: [ClothEnd; 2],
+}
 
 /// Finds the band in a photo and lays it straight.
 ///
@@ -37,20 +59,10 @@ pub fn trace_band(
             .to_owned(),
     };
     let piece = band_piece(&cells, &unlike, hint.loom_width_mm).ok_or_else(nothing)?;
+    if stages.watching() {
+        stages.show("2-piece", &show::piece(&cells, &piece.mask));
+    }
     let lay = lay_of(&cells, &piece.mask, view, hint).ok_or_else(nothing)?;
-    let half = lay.width_mm / 2.0;
-    let middle = lay.line.place(lay.length_mm / 2.0, 0.0);
-    let window = Window {
-        s_mm: (
-            -options.margin_along_mm,
-            lay.length_mm + options.margin_along_mm,
-        ),
-        t_mm: (
-            -half - options.margin_across_mm,
-            half + options.margin_across_mm,
-        ),
-        step_mm: 1.0 / view.px_per_mm(middle),
-    };
     let mut warnings = Vec::new();
     if piece.next_mm2 > 0.6 * piece.area_mm2 {
         warnings.push(Warning {
@@ -60,20 +72,164 @@ pub fn trace_band(
                 .to_owned(),
         });
     }
-    let (straight, _covered) = straighten(&picture, view, lay.line, window);
-    let rows = straight.lab[0].nrows();
-    let _ = stages;
-    Ok(BandTrace {
-        left_mm: vec![-half; rows],
-        right_mm: vec![half; rows],
-        edge_noise_mm: 0.05,
-        edge_bias_mm: 0.3,
-        cloth_mm: (0.0, lay.length_mm),
-        cloth_u_mm: (1.0, 1.0),
-        runs_out: (false, false),
-        warnings,
-        straight,
+    let first = first_pass(&picture, view, &lay, options).ok_or_else(nothing)?;
+    let line = refitted(&first).ok_or_else(nothing)?;
+    let last = second_pass(&picture, view, &first, line, options).ok_or_else(nothing)?;
+    let trace = finished(last, warnings);
+    if stages.watching() {
+        stages.show("3-trace", &show::trace(&trace));
+    }
+    Ok(trace)
+}
+
+fn first_pass(
+    picture: &LinearPhoto<'_>,
+    view: &View,
+    lay: &Lay,
+    options: &BandOptions,
+) -> Option<Pass> {
+    let half = lay.width_mm / 2.0;
+    let middle = lay.line.place(lay.length_mm / 2.0, 0.0);
+    let beyond = half + options.margin_across_mm + 1.0;
+    let window = Window {
+        s_mm: (
+            -options.margin_along_mm,
+            lay.length_mm + options.margin_along_mm,
+        ),
+        t_mm: (-beyond, beyond),
+        step_mm: (1.0 / view.px_per_mm(middle)).max(FIRST_STEP_MM),
+    };
+    let (band, covered) = straighten(picture, view, lay.line, window);
+    let rows = band.lab[0].nrows();
+    let rough = Rough {
+        edges: vec![(-half, half); rows],
+        doubt_mm: ((0.3 * lay.width_mm).min(5.0), 2.0),
+        cloth_rows: rows * 3 / 10..rows * 7 / 10,
+    };
+    pass(band, covered, &rough)
+}
+
+/// The centre line through the middles between the selvedges, cloth rows only.
+fn refitted(first: &Pass) -> Option<CentreLine> {
+    let base = first.band.centre_line;
+    let straight = CentreLine {
+        curvature: 0.0,
+        ..base
+    };
+    let [start, finish] = first.ends.map(|e| e.at_mm);
+    let middle = (start + finish) / 2.0;
+    let centred = CentreLine {
+        curvature: 0.0,
+        ..straight.moved(middle)
+    };
+    let places: Vec<(f64, f64)> = (0..first.band.lab[0].nrows())
+        .filter_map(|i| {
+            let s = first.band.s0_mm + i as f64 * first.band.step_mm;
+            let t = 0.5 * (first.outline.left.t_mm[i] + first.outline.right.t_mm[i]);
+            (s > start + 1.0 && s < finish - 1.0).then(|| centred.coordinates(base.place(s, t)))
+        })
+        .collect();
+    let line = fit_line(&places, centred)?;
+    Some(line.moved(start - middle))
+}
+
+fn second_pass(
+    picture: &LinearPhoto<'_>,
+    view: &View,
+    first: &Pass,
+    line: CentreLine,
+    options: &BandOptions,
+) -> Option<Pass> {
+    let old = first.band.centre_line;
+    let [start, finish] = first.ends.map(|e| e.at_mm);
+    // The old edges in the new line's coordinates.
+    let mut seen: Vec<(f64, f64, f64)> = Vec::new();
+    for i in 0..first.band.lab[0].nrows() {
+        let s = first.band.s0_mm + i as f64 * first.band.step_mm;
+        if s >= start && s <= finish {
+            let (s_new, left) = line.coordinates(old.place(s, first.outline.left.t_mm[i]));
+            let (_, right) = line.coordinates(old.place(s, first.outline.right.t_mm[i]));
+            seen.push((s_new, left, right));
+        }
+    }
+    let (from, to) = (seen.first()?.0, seen.last()?.0);
+    let lo = seen.iter().map(|e| e.1).fold(f64::INFINITY, f64::min);
+    let hi = seen.iter().map(|e| e.2).fold(f64::NEG_INFINITY, f64::max);
+    let window = Window {
+        s_mm: (from - options.margin_along_mm, to + options.margin_along_mm),
+        t_mm: (lo - options.margin_across_mm, hi + options.margin_across_mm),
+        step_mm: 1.0 / view.px_per_mm(line.place((from + to) / 2.0, 0.0)),
+    };
+    let (band, covered) = straighten(picture, view, line, window);
+    let rows = band.lab[0].nrows();
+    let mut k = 0;
+    let edges = (0..rows)
+        .map(|i| {
+            let s = band.s0_mm + i as f64 * band.step_mm;
+            while k + 1 < seen.len() && seen[k + 1].0 <= s {
+                k += 1;
+            }
+            (seen[k].1, seen[k].2)
+        })
+        .collect();
+    let row = |s: f64| ((s - band.s0_mm) / band.step_mm).max(0.0) as usize;
+    let cloth_rows = row(from + 2.0)..row(to - 2.0).max(row(from + 2.0) + 1);
+    let rough = Rough {
+        edges,
+        doubt_mm: (2.0, 2.0),
+        cloth_rows,
+    };
+    pass(band, covered, &rough)
+}
+
+fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough) -> Option<Pass> {
+    let outline = outline(&band, &covered, rough)?;
+    let edges = steady_edges(&band, &outline, &rough.cloth_rows)?;
+    let end = |which| cloth_end(&band, &covered, &outline, &edges, &rough.cloth_rows, which);
+    let ends = [end(Which::Start), end(Which::Finish)];
+    Some(Pass {
+        ends,
+        band,
+        covered,
+        outline,
     })
+}
+
+/// Both selvedges as straight lines through the surely woven rows, continued over all rows.
+fn steady_edges(
+    band: &StraightBand,
+    outline: &Outline,
+    rows: &std::ops::Range<usize>,
+) -> Option<Vec<(f64, f64)>> {
+    use super::lay::robust_fit;
+    let s = |i: usize| band.s0_mm + i as f64 * band.step_mm;
+    let fit = |t: &[f64]| {
+        let places: Vec<(f64, f64)> = rows.clone().map(|i| (s(i), t[i])).collect();
+        robust_fit(&places, 2)
+    };
+    let (left, _) = fit(&outline.left.t_mm)?;
+    let (right, _) = fit(&outline.right.t_mm)?;
+    Some(
+        (0..band.lab[0].nrows())
+            .map(|i| (left[0] + left[1] * s(i), right[0] + right[1] * s(i)))
+            .collect(),
+    )
+}
+
+fn finished(last: Pass, warnings: Vec<Warning>) -> BandTrace {
+    let _ = &last.covered;
+    let [start, finish] = last.ends;
+    BandTrace {
+        left_mm: last.outline.left.t_mm,
+        right_mm: last.outline.right.t_mm,
+        edge_noise_mm: 0.05,
+        edge_bias_mm: 0.05,
+        cloth_mm: (start.at_mm, finish.at_mm),
+        cloth_u_mm: (start.u_mm, finish.u_mm),
+        runs_out: (start.runs_out, finish.runs_out),
+        warnings,
+        straight: last.band,
+    }
 }
 
 /// The cells that the band is looked for in.

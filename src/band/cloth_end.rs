@@ -1,0 +1,233 @@
+//! Where the woven cloth begins and ends along the band.
+//!
+//! # Method
+//! 1. For each row the share of the width that looks like ground: low on cloth, high where only
+//!    fringe lies. A change point between the two levels, by cumulative sum, outward from the
+//!    surely woven middle.
+//! 2. Around it the edge is followed across the band, as a selvedge is along it, in those columns
+//!    that see ground beyond: between the warp ends of the fringe. A line through the places there
+//!    gives the outer edge of the last pick, averaged over the width.
+//!
+//! # Limits
+//! A fringe so dense that hardly any ground is seen between its ends leaves only step 1, and a
+//! doubt of half a millimetre.
+
+use ndarray::Array2;
+
+use super::StraightBand;
+use super::lay::robust_fit;
+use super::outline::Outline;
+use super::selvedge::{Flank, selvedge};
+
+/// How far around the change point the edge is followed, mm.
+const AROUND_MM: f64 = 3.0;
+/// Share of ground beyond the end that makes a column worth following.
+const SEES_GROUND: f64 = 0.6;
+
+/// One end of the cloth.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ClothEnd {
+    /// `s`, mm.
+    pub at_mm: f64,
+    /// One standard uncertainty, mm.
+    pub u_mm: f64,
+    /// Whether the cloth goes on to where the photo ends.
+    pub runs_out: bool,
+}
+
+/// Which end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Which {
+    /// Towards smaller `s`.
+    Start,
+    /// Towards larger `s`.
+    Finish,
+}
+
+/// Share of ground in each row between the selvedges (as they lie on the rows of `cloth_rows`,
+/// continued), and whether the row lies on the photo.
+pub(super) fn ground_shares(
+    band: &StraightBand,
+    covered: &Array2<bool>,
+    odds: &Array2<f32>,
+    edges: &[(f64, f64)],
+) -> (Vec<f64>, Vec<bool>) {
+    let (rows, columns) = band.lab[0].dim();
+    let mut shares = Vec::with_capacity(rows);
+    let mut on_photo = Vec::with_capacity(rows);
+    for (i, &(left, right)) in edges.iter().enumerate().take(rows) {
+        let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
+        for j in 0..columns {
+            let t = band.t0_mm + j as f64 * band.step_mm;
+            if t > left + 0.5 && t < right - 0.5 {
+                all += 1.0;
+                if covered[(i, j)] {
+                    n += 1.0;
+                    sum += 1.0 / (1.0 + f64::from(odds[(i, j)]).clamp(-30.0, 30.0).exp());
+                }
+            }
+        }
+        shares.push(if n > 0.0 { sum / n } else { 1.0 });
+        on_photo.push(n > 0.9 * f64::max(all, 1.0));
+    }
+    (shares, on_photo)
+}
+
+/// Finds one end. `middle` are rows that are surely cloth.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "rows of the picture"
+)]
+pub(super) fn cloth_end(
+    band: &StraightBand,
+    covered: &Array2<bool>,
+    outline: &Outline,
+    edges: &[(f64, f64)],
+    middle: &std::ops::Range<usize>,
+    which: Which,
+) -> ClothEnd {
+    let (shares, on_photo) = ground_shares(band, covered, &outline.odds, edges);
+    let rows = shares.len();
+    // Rows outward from the middle of the cloth.
+    let centre = usize::midpoint(middle.start, middle.end);
+    let outward: Vec<usize> = match which {
+        Which::Start => (0..=centre).rev().collect(),
+        Which::Finish => (centre..rows).collect(),
+    };
+    let seen: Vec<usize> = outward.into_iter().take_while(|&i| on_photo[i]).collect();
+    let smooth = |i: usize| {
+        let half = (0.3 / band.step_mm) as usize;
+        let range = i.saturating_sub(half)..(i + half + 1).min(rows);
+        let n = range.len() as f64;
+        shares[range].iter().sum::<f64>() / n
+    };
+    let q: Vec<f64> = seen.iter().map(|&i| smooth(i)).collect();
+    let s_of = |k: usize| band.s0_mm + seen[k] as f64 * band.step_mm;
+    let cut = change_point(&q, band.step_mm);
+    let Some(cut) = cut else {
+        let last = seen.len().saturating_sub(1);
+        return ClothEnd {
+            at_mm: s_of(last),
+            u_mm: 0.5,
+            runs_out: true,
+        };
+    };
+    let coarse = s_of(cut);
+    let fine = followed(band, outline, edges, seen[cut], coarse, which);
+    let (at_mm, u_mm) = fine.unwrap_or((coarse, 0.5));
+    ClothEnd {
+        at_mm,
+        u_mm,
+        runs_out: false,
+    }
+}
+
+/// Index of the first value of the outer level; `None` where the inner level goes on to the end.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "counts of rows"
+)]
+fn change_point(q: &[f64], step_mm: f64) -> Option<usize> {
+    let mm = |v: f64| (v / step_mm).round() as usize;
+    if q.len() < mm(4.0) {
+        return None;
+    }
+    let mut inner: Vec<f64> = q[..q.len() / 3].to_vec();
+    inner.sort_by(f64::total_cmp);
+    let low = inner[inner.len() / 2];
+    let mut outer: Vec<f64> = q[q.len() / 3..].to_vec();
+    outer.sort_by(f64::total_cmp);
+    let mut high = outer[outer.len() * 9 / 10];
+    let mut cut = q.len();
+    for _ in 0..4 {
+        let limit = low + 0.5 * (high - low).max(0.08);
+        let (mut sum, mut best) = (0.0, f64::NEG_INFINITY);
+        for (k, value) in q.iter().enumerate() {
+            sum += limit - value;
+            if sum > best {
+                (best, cut) = (sum, k + 1);
+            }
+        }
+        let beyond = (cut + mm(0.5)).min(q.len())..(cut + mm(6.0)).min(q.len());
+        if beyond.is_empty() {
+            break;
+        }
+        let n = beyond.len() as f64;
+        high = q[beyond].iter().sum::<f64>() / n;
+    }
+    (cut + mm(0.7) < q.len()).then_some(cut)
+}
+
+/// Follows the end across the band around row `row`: its place and standard uncertainty.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "rows and columns of the picture"
+)]
+fn followed(
+    band: &StraightBand,
+    outline: &Outline,
+    edges: &[(f64, f64)],
+    row: usize,
+    coarse_mm: f64,
+    which: Which,
+) -> Option<(f64, f64)> {
+    let (rows, columns) = band.lab[0].dim();
+    let reach = ((AROUND_MM + 1.5) / band.step_mm) as usize;
+    let (r0, r1) = (row.saturating_sub(reach), (row + reach).min(rows));
+    let (left, right) = edges[row];
+    let column = |t: f64| ((t - band.t0_mm) / band.step_mm).round().max(0.0) as usize;
+    let (j0, j1) = (column(left + 0.3), column(right - 0.3).min(columns));
+    if r1 < r0 + 10 || j1 < j0 + 10 {
+        return None;
+    }
+    let turned = StraightBand {
+        lab: [0, 1, 2].map(|k| {
+            Array2::from_shape_fn((j1 - j0, r1 - r0), |(a, b)| band.lab[k][(r0 + b, j0 + a)])
+        }),
+        step_mm: band.step_mm,
+        s0_mm: band.t0_mm + j0 as f64 * band.step_mm,
+        t0_mm: band.s0_mm + r0 as f64 * band.step_mm,
+        centre_line: band.centre_line,
+    };
+    let (flank, sign) = match which {
+        Which::Start => (Flank::Left, -1.0),
+        Which::Finish => (Flank::Right, 1.0),
+    };
+    let sees: Vec<bool> = (j0..j1)
+        .map(|j| {
+            let (mut ground, mut n) = (0.0, 0.0);
+            for r in r0..r1 {
+                let beyond = sign * (band.s0_mm + r as f64 * band.step_mm - coarse_mm);
+                if beyond > 0.5 && beyond < 3.0 {
+                    n += 1.0;
+                    ground += f64::from(u8::from(outline.odds[(r, j)] < 0.0));
+                }
+            }
+            ground > SEES_GROUND * f64::max(n, 1.0)
+        })
+        .collect();
+    let odds = Array2::from_shape_fn((j1 - j0, r1 - r0), |(a, b)| {
+        if sees[a] {
+            outline.odds[(r0 + b, j0 + a)]
+        } else {
+            0.0
+        }
+    });
+    let out = sign * coarse_mm;
+    let edge = selvedge(&turned, &odds, flank, (out - AROUND_MM, out + AROUND_MM));
+    let places: Vec<(f64, f64)> = (0..j1 - j0)
+        .filter(|&a| sees[a])
+        .map(|a| (turned.s0_mm + a as f64 * band.step_mm, edge.t_mm[a]))
+        .collect();
+    if (places.len() as f64) < 0.08 * (j1 - j0) as f64 {
+        return None;
+    }
+    let (c, spread) = robust_fit(&places, 2)?;
+    let middle = 0.5 * (left + right);
+    let runs = sees.windows(2).filter(|w| w[0] != w[1]).count() / 2 + 1;
+    let u = spread / (runs as f64).sqrt();
+    Some((c[0] + c[1] * middle, u.hypot(0.05)))
+}

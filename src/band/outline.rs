@@ -1,0 +1,107 @@
+//! Both selvedges of a straightened band: colours learned, then each side's path.
+
+use ndarray::Array2;
+use rayon::prelude::*;
+
+use super::StraightBand;
+use super::colour_model::{Colour, ColourModel, colour};
+use super::selvedge::{Flank, Selvedge, selvedge};
+
+/// Where cloth and ground may be sampled, before the selvedges are known finely.
+#[derive(Clone, Debug)]
+pub(super) struct Rough {
+    /// `t` of both selvedges at each row, mm.
+    pub edges: Vec<(f64, f64)>,
+    /// How far a selvedge may lie inside and outside of that, mm.
+    pub doubt_mm: (f64, f64),
+    /// Rows that are surely cloth.
+    pub cloth_rows: std::ops::Range<usize>,
+}
+
+/// Both selvedges with the odds they were found in.
+#[derive(Debug)]
+pub(super) struct Outline {
+    /// The weaver's left.
+    pub left: Selvedge,
+    /// The weaver's right.
+    pub right: Selvedge,
+    /// Log odds of being cloth of every sample.
+    pub odds: Array2<f32>,
+}
+
+/// Finds both selvedges; `None` where there is nothing to learn colours from.
+pub(super) fn outline(
+    band: &StraightBand,
+    covered: &Array2<bool>,
+    rough: &Rough,
+) -> Option<Outline> {
+    let (ground, cloth) = samples(band, covered, rough);
+    let model = ColourModel::learn(&ground, &cloth)?;
+    let odds = odds_of(band, covered, &model);
+    let reach = |edge: fn(&(f64, f64)) -> f64, sign: f64| {
+        let outward = rough.edges.iter().map(|e| sign * edge(e));
+        let (lo, hi) = outward.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+            (a.min(v), b.max(v))
+        });
+        (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1)
+    };
+    Some(Outline {
+        left: selvedge(band, &odds, Flank::Left, reach(|e| e.0, -1.0)),
+        right: selvedge(band, &odds, Flank::Right, reach(|e| e.1, 1.0)),
+        odds,
+    })
+}
+
+/// Colours of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).
+fn samples(
+    band: &StraightBand,
+    covered: &Array2<bool>,
+    rough: &Rough,
+) -> (Vec<Colour>, Vec<Colour>) {
+    const WANTED: usize = 6000;
+    let (rows, columns) = band.lab[0].dim();
+    let (mut ground, mut cloth) = (Vec::new(), Vec::new());
+    let stride = (rows * columns / (8 * WANTED)).max(1);
+    for k in (0..rows * columns).step_by(stride) {
+        // A stride that shares a factor with the row length would see few columns only.
+        let i = k / columns;
+        let j = (k + i * 7) % columns;
+        if !covered[(i, j)] {
+            continue;
+        }
+        let t = band.t0_mm + j as f64 * band.step_mm;
+        let (left, right) = rough.edges[i];
+        let inside = (t - left).min(right - t);
+        let c = || colour([0, 1, 2].map(|p| band.lab[p][(i, j)]));
+        if inside < -(rough.doubt_mm.1.min(1.0)) {
+            ground.push(c());
+        } else if inside > rough.doubt_mm.0.min(0.25 * (right - left))
+            && rough.cloth_rows.contains(&i)
+        {
+            cloth.push(c());
+        }
+    }
+    (ground, cloth)
+}
+
+/// Log odds of every sample; 0 where the photo ends.
+pub(super) fn odds_of(
+    band: &StraightBand,
+    covered: &Array2<bool>,
+    model: &ColourModel,
+) -> Array2<f32> {
+    let (rows, columns) = band.lab[0].dim();
+    let flat: Vec<f32> = (0..rows)
+        .into_par_iter()
+        .flat_map_iter(|i| {
+            (0..columns).map(move |j| {
+                if covered[(i, j)] {
+                    model.log_odds(&colour([0, 1, 2].map(|p| band.lab[p][(i, j)]))) as f32
+                } else {
+                    0.0
+                }
+            })
+        })
+        .collect();
+    Array2::from_shape_vec((rows, columns), flat).unwrap_or_else(|_| Array2::zeros((rows, columns)))
+}

@@ -1,0 +1,96 @@
+//! The best boundary through a table of scores: one place a row, few and short jumps.
+//!
+//! Dynamic programming (Viterbi) with a cost that grows linearly with a jump and stops growing at
+//! a cap, so that the edge of a weft turn may stand straight out, while a single noisy row may
+//! not. The linear and capped cost needs two sweeps a row instead of all pairs (P. Felzenszwalb
+//! and D. Huttenlocher, "Efficient Belief Propagation for Early Vision", IJCV 70, 2006).
+
+/// What a jump from row to row costs.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct JumpCost {
+    /// Cost of one column.
+    pub each: f32,
+    /// Highest cost of a jump.
+    pub cap: f32,
+}
+
+/// The column for each row that makes the sum of scores, less jump costs, largest. `scores` holds
+/// `rows` rows of `columns`.
+pub(super) fn best_path(scores: &[f32], columns: usize, cost: JumpCost) -> Vec<usize> {
+    if columns == 0 || scores.is_empty() {
+        return Vec::new();
+    }
+    let rows = scores.len() / columns;
+    let mut total = scores[..columns].to_vec();
+    let mut from = vec![0_u32; rows * columns];
+    let mut reach = vec![0.0_f32; columns];
+    for i in 1..rows {
+        let back = &mut from[i * columns..(i + 1) * columns];
+        spread_jumps(&total, cost, &mut reach, back);
+        for ((t, r), s) in total.iter_mut().zip(&reach).zip(&scores[i * columns..]) {
+            *t = r + s;
+        }
+    }
+    let mut path = vec![argmax(&total); rows];
+    for i in (1..rows).rev() {
+        path[i - 1] = from[i * columns + path[i]] as usize;
+    }
+    path
+}
+
+/// For every column the best predecessor's total less the jump, and which it was.
+#[allow(clippy::cast_possible_truncation, reason = "columns of a picture")]
+fn spread_jumps(total: &[f32], cost: JumpCost, reach: &mut [f32], back: &mut [u32]) {
+    let top = argmax(total);
+    let floor = total[top] - cost.cap;
+    for (j, &t) in total.iter().enumerate() {
+        (reach[j], back[j]) = (t, j as u32);
+    }
+    for j in 1..total.len() {
+        if reach[j - 1] - cost.each > reach[j] {
+            (reach[j], back[j]) = (reach[j - 1] - cost.each, back[j - 1]);
+        }
+    }
+    for j in (1..total.len()).rev() {
+        if reach[j] - cost.each > reach[j - 1] {
+            (reach[j - 1], back[j - 1]) = (reach[j] - cost.each, back[j]);
+        }
+    }
+    for (r, b) in reach.iter_mut().zip(back.iter_mut()) {
+        if floor > *r {
+            (*r, *b) = (floor, top as u32);
+        }
+    }
+}
+
+fn argmax(values: &[f32]) -> usize {
+    (0..values.len())
+        .max_by(|&a, &b| values[a].total_cmp(&values[b]))
+        .unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_step_is_followed_and_a_single_odd_row_is_not() {
+        let (rows, columns) = (30, 20);
+        let mut scores = vec![0.0; rows * columns];
+        for i in 0..rows {
+            scores[i * columns + if i < 15 { 4 } else { 14 }] = 3.0;
+        }
+        scores[7 * columns + 4] = 0.0;
+        scores[7 * columns + 12] = 5.0;
+        let path = best_path(
+            &scores,
+            columns,
+            JumpCost {
+                each: 1.0,
+                cap: 6.0,
+            },
+        );
+        let want: Vec<usize> = (0..rows).map(|i| if i < 15 { 4 } else { 14 }).collect();
+        assert_eq!(path, want);
+    }
+}

@@ -1,0 +1,260 @@
+//! One selvedge of the straightened band, row by row and finer than a pixel.
+//!
+//! # Method
+//! 1. In a strip along the selvedge every sample has log odds of being cloth. A boundary at a
+//!    place of a row is worth the odds inside it less the odds outside it, and the step of mean
+//!    colour across it: a shadow is soft and a printed line is no step.
+//! 2. [`best_path`] takes the boundary that is worth most over all rows. It may jump where a weft
+//!    turn stands out, at a price per millimetre of outline, so it follows turns and leaves noise.
+//! 3. What stands out farther than [`HAIR_REACH_MM`] over less than [`HAIR_MM`] along is a hair.
+//! 4. The place within the pixel: between the colour just inside and just outside, each sample
+//!    across the edge is covered by a share of cloth; the shares' sum is where the cloth ends.
+//!    Light is mixed as light, so shares are taken on linear intensities.
+//!
+//! # Limits
+//! Needs a step between the cloth's outermost yarn and the ground of a few L*.
+
+use ndarray::Array2;
+
+use super::StraightBand;
+use super::path::{JumpCost, best_path};
+
+/// Length in which costs are counted, so that they don't depend on the resolution, mm.
+const UNIT_MM: f64 = 0.1;
+/// Highest log odds that one sample may bring.
+const MOST_ODDS: f32 = 3.0;
+/// Worth of a full step, per [`UNIT_MM`] of selvedge.
+const STEP_WORTH: f64 = 6.0;
+/// Price of outline that runs across, per [`UNIT_MM`].
+const JUMP_EACH: f64 = 1.5;
+/// Price of the longest jump: that of 1.5 mm.
+const JUMP_CAP: f64 = 15.0 * JUMP_EACH;
+/// A hair is thinner than this, mm.
+const HAIR_MM: f64 = 0.3;
+/// A hair stands out by more than this, mm.
+const HAIR_REACH_MM: f64 = 0.25;
+/// Where the colours just inside and outside are taken, mm from the edge.
+const BESIDE_MM: (f64, f64) = (0.15, 0.4);
+
+/// Which side of the band: its sign turns `t` into distance outward.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Flank {
+    /// The weaver's left.
+    Left,
+    /// The weaver's right.
+    Right,
+}
+
+impl Flank {
+    pub(super) fn sign(self) -> f64 {
+        match self {
+            Self::Left => -1.0,
+            Self::Right => 1.0,
+        }
+    }
+}
+
+/// A selvedge: one place a row.
+#[derive(Clone, Debug)]
+pub(super) struct Selvedge {
+    /// `t` at each row, mm.
+    pub t_mm: Vec<f64>,
+    /// Colour step across the selvedge at each row, Lab units.
+    pub step: Vec<f32>,
+}
+
+/// The strip of samples that the selvedge is looked for in: outward distance from `out0_mm`.
+struct Strip<'a> {
+    band: &'a StraightBand,
+    sign: f64,
+    out0_mm: f64,
+    columns: usize,
+}
+
+impl Strip<'_> {
+    /// The picture's column of a column of the strip.
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped to the picture"
+    )]
+    fn picture_column(&self, c: isize) -> usize {
+        let t = self.sign * (self.out0_mm + c as f64 * self.band.step_mm);
+        let j = ((t - self.band.t0_mm) / self.band.step_mm).round();
+        j.clamp(0.0, self.band.lab[0].ncols() as f64 - 1.0) as usize
+    }
+
+    fn lab(&self, i: usize, c: isize) -> [f32; 3] {
+        let j = self.picture_column(c);
+        [0, 1, 2].map(|k| self.band.lab[k][(i, j)])
+    }
+
+    /// Outward distance of the strip's column, exactly as sampled.
+    fn outward_mm(&self, c: isize) -> f64 {
+        let j = self.picture_column(c) as f64;
+        self.sign * (self.band.t0_mm + j * self.band.step_mm)
+    }
+}
+
+/// Finds one selvedge between the outward distances `range_mm`.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a strip within the picture"
+)]
+pub(super) fn selvedge(
+    band: &StraightBand,
+    odds: &Array2<f32>,
+    flank: Flank,
+    range_mm: (f64, f64),
+) -> Selvedge {
+    let strip = Strip {
+        band,
+        sign: flank.sign(),
+        out0_mm: range_mm.0,
+        columns: ((range_mm.1 - range_mm.0) / band.step_mm).max(2.0) as usize,
+    };
+    let rows = band.lab[0].nrows();
+    let unit = band.step_mm / UNIT_MM;
+    let scores = scores_of(&strip, odds, rows);
+    let cost = JumpCost {
+        each: (JUMP_EACH * unit) as f32,
+        cap: JUMP_CAP as f32,
+    };
+    let path = best_path(&scores, strip.columns + 1, cost);
+    let path = without_hairs(&path, band.step_mm);
+    let mut t_mm = Vec::with_capacity(rows);
+    let mut step = Vec::with_capacity(rows);
+    for (i, &b) in path.iter().enumerate() {
+        let (outward, contrast) = within_pixel(&strip, &path, i, b as isize);
+        t_mm.push(strip.sign * outward);
+        step.push(contrast);
+    }
+    Selvedge { t_mm, step }
+}
+
+/// Worth of each boundary (before column b) of each row.
+fn scores_of(strip: &Strip<'_>, odds: &Array2<f32>, rows: usize) -> Vec<f32> {
+    let n = strip.columns;
+    let unit = strip.band.step_mm / UNIT_MM;
+    let (region, worth) = ((unit * unit) as f32, (STEP_WORTH * unit) as f32);
+    let steps: Vec<Vec<f32>> = (0..rows).map(|i| steps_of(strip, i)).collect();
+    let mut tops: Vec<f32> = steps
+        .iter()
+        .map(|row| row.iter().copied().fold(0.0, f32::max))
+        .collect();
+    tops.sort_by(f32::total_cmp);
+    let full = (0.5 * tops[tops.len() / 2]).max(2.0);
+    let mut scores = Vec::with_capacity(rows * (n + 1));
+    for (i, row_steps) in steps.iter().enumerate() {
+        let row: Vec<f32> = (0..n)
+            .map(|c| odds[(i, strip.picture_column(c as isize))].clamp(-MOST_ODDS, MOST_ODDS))
+            .collect();
+        let all: f32 = row.iter().sum();
+        let mut inside = 0.0;
+        for b in 0..=n {
+            let step = (row_steps[b] / full).min(1.0);
+            scores.push(region * (2.0 * inside - all) + worth * step);
+            inside += row.get(b).copied().unwrap_or(0.0);
+        }
+    }
+    scores
+}
+
+/// Difference of mean colour over 0.35 mm on either side of each boundary of a row.
+#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
+fn steps_of(strip: &Strip<'_>, i: usize) -> Vec<f32> {
+    let wide = ((0.35 / strip.band.step_mm).round() as isize).max(1);
+    let n = strip.columns as isize;
+    let mut sums = vec![[0.0_f32; 3]];
+    for c in -wide..n + wide {
+        let lab = strip.lab(i, c);
+        let last = sums[sums.len() - 1];
+        sums.push([0, 1, 2].map(|k| last[k] + lab[k]));
+    }
+    (0..=n)
+        .map(|b| {
+            let at = |c: isize| sums[(c + wide) as usize];
+            let (lo, mid, hi) = (at(b - wide), at(b), at(b + wide));
+            let d = [0, 1, 2].map(|k| (hi[k] - 2.0 * mid[k] + lo[k]) / wide as f32);
+            (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt()
+        })
+        .collect()
+}
+
+/// The path without what stands out thinly: an opening along the band, used only where it takes
+/// off much.
+#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
+fn without_hairs(path: &[usize], step_mm: f64) -> Vec<usize> {
+    let half = (HAIR_MM / step_mm / 2.0).round().max(1.0) as usize;
+    let reach = (HAIR_REACH_MM / step_mm).round() as usize;
+    let around = |i: usize| i.saturating_sub(half)..(i + half + 1).min(path.len());
+    let low: Vec<usize> = (0..path.len())
+        .map(|i| path[around(i)].iter().copied().min().unwrap_or(0))
+        .collect();
+    let opened = (0..path.len()).map(|i| low[around(i)].iter().copied().max().unwrap_or(0));
+    path.iter()
+        .zip(opened)
+        .map(|(&p, o)| if p > o + reach { o } else { p })
+        .collect()
+}
+
+/// Outward place of the edge from the shares of cloth around boundary `b`, and the colour step.
+#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
+fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, f32) {
+    let step = strip.band.step_mm;
+    let near = ((BESIDE_MM.0 / step).round() as isize).max(2);
+    let far = ((BESIDE_MM.1 / step).round() as isize).max(near + 1);
+    let boundary = strip.outward_mm(b) - 0.5 * step;
+    let mut inner = [0.0; 3];
+    let mut outer = [0.0; 3];
+    let (mut n_in, mut n_out) = (0.0, 0.0);
+    let rows = i.saturating_sub(1)..(i + 2).min(path.len());
+    for r in rows {
+        // Only rows whose edge lies close by show the same yarn.
+        if path[r].abs_diff(path[i]) > 2 {
+            continue;
+        }
+        let edge = path[r] as isize;
+        for k in near..=far {
+            add(&mut inner, light(strip.lab(r, edge - 1 - k)));
+            add(&mut outer, light(strip.lab(r, edge + k)));
+            n_in += 1.0;
+            n_out += 1.0;
+        }
+    }
+    let inner = inner.map(|v| v / n_in);
+    let outer = outer.map(|v| v / n_out);
+    let gap = [0, 1, 2].map(|k| inner[k] - outer[k]);
+    let size = dot(gap, gap);
+    let contrast = 100.0 * size.sqrt();
+    if size < 1e-5 {
+        return (boundary, contrast as f32);
+    }
+    let mut covered = 0.0;
+    for c in b - near..b + near {
+        let v = light(strip.lab(i, c));
+        let share = dot([0, 1, 2].map(|k| v[k] - outer[k]), gap) / size;
+        covered += share.clamp(-0.1, 1.1);
+    }
+    let shift = (covered - near as f64).clamp(-(near as f64), near as f64);
+    (boundary + shift * step, contrast as f32)
+}
+
+fn add(sum: &mut [f64; 3], v: [f64; 3]) {
+    for (s, x) in sum.iter_mut().zip(v) {
+        *s += x;
+    }
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// Linear X, Y, Z (ratio to white) of a Lab colour, but for the toe of the curve.
+fn light(lab: [f32; 3]) -> [f64; 3] {
+    let y = (f64::from(lab[0]) + 16.0) / 116.0;
+    let x = y + f64::from(lab[1]) / 500.0;
+    let z = y - f64::from(lab[2]) / 200.0;
+    [x * x * x, y * y * y, z * z * z]
+}

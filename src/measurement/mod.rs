@@ -4,6 +4,8 @@
 //! a part that can't be measured is `None` and stands under [`Measurement::unmeasured`].
 
 mod figures;
+#[cfg(test)]
+pub(crate) mod made;
 mod verdict;
 
 use schemars::JsonSchema;
@@ -70,4 +72,12 @@ pub struct Measurement {
     pub warnings: Vec<Warning>,
     /// What could not be measured, and why.
     pub unmeasured: Vec<Unmeasured>,
+}
+
+impl Measurement {
+    /// The state of the cloth that was noted with it: `in-loom`, `off-loom` or `washed`.
+    #[must_use]
+    pub fn state(&self) -> Option<&str> {
+        self.program.options.get("state")?.as_str()
+    }
 }

@@ -7,9 +7,11 @@
 //! | [`median`], [`robust_sd`], [`theil_sen`] | what is usual, whatever the odd ones do? |
 //! | [`LineFit`] | does it creep? |
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
+//! | [`coverage_factor`] | how wide is 95 % where few values speak? |
 //! | [`effective_count`] | how many independent values is a row of neighbours worth? |
 //! | [`MeanSquare`] | how large is a spread once the noise of measuring is taken out? |
 
+mod coverage_factor;
 mod effective_count;
 mod estimate;
 mod gaussian_filter;
@@ -23,6 +25,7 @@ mod smooth;
 pub(crate) mod testing;
 mod whole;
 
+pub use coverage_factor::coverage_factor;
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
 pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};

@@ -8,5 +8,6 @@
 mod made_files;
 mod photos_in;
 mod plan_command;
+mod reference;
 mod scales_in;
 mod sheet_drawn;

@@ -5,7 +5,9 @@
     reason = "a test that meets something unexpected should stop there"
 )]
 
+mod figures;
 mod made_files;
+mod made_trace;
 mod photos_in;
 mod plan_command;
 mod reference;

@@ -15,6 +15,10 @@ const MARGIN_MM: f64 = 5.0;
 
 /// A band lying level: its length, half its width on each side at each place, and the lightness of
 /// each place (along, across; mm from the start and from the centre line).
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "a few thousand samples, and lightness"
+)]
 pub(crate) fn trace(
     length_mm: f64,
     edges: impl Fn(f64) -> (f64, f64),

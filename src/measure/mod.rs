@@ -2,14 +2,17 @@
 //!
 //! | file | does |
 //! |---|---|
+//! | `conductor` | [`measure`]: trace the band, find the picks, read the figures |
 //! | `options` | [`Options`], every stage's own options in one |
-//! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 //! | `body` | where the body lies, and how lengths on it become lengths on the cloth |
+//! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 
 mod body;
+mod conductor;
 mod figures;
 mod options;
 
 pub use body::Body;
+pub use conductor::{Measured, measure, measure_with};
 pub use figures::{Seen, figures_of};
 pub use options::Options;

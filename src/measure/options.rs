@@ -2,11 +2,19 @@
 
 use serde_json::{Map, Value};
 
+use crate::band::{BandOptions, StartEnd};
 use crate::findings::QualityOptions;
+use crate::picks::PickOptions;
 
 /// Every stage's options.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Options {
+    /// The end that the weaving started at, where the weaver says so.
+    pub start: Option<StartEnd>,
+    /// How the band is looked for.
+    pub band: BandOptions,
+    /// How the picks are looked for.
+    pub picks: PickOptions,
     /// When the photo is warned of.
     pub quality: QualityOptions,
 }
@@ -15,15 +23,34 @@ impl Options {
     /// The options by name, as they stand in a result.
     #[must_use]
     pub fn by_name(&self) -> Map<String, Value> {
-        let quality = &self.quality;
+        let Self {
+            start,
+            band,
+            picks,
+            quality,
+        } = self;
+        let start = start.map(|end| format!("{end:?}").to_lowercase());
         [
-            ("quality.doubtful_px_a_pick", quality.doubtful_px_a_pick),
-            ("quality.blurred_share", quality.blurred_share),
-            ("quality.blown_out_share", quality.blown_out_share),
-            ("quality.shadow_step", quality.shadow_step),
+            ("start", Value::from(start)),
+            ("band.cell_mm", band.cell_mm.into()),
+            ("band.margin_across_mm", band.margin_across_mm.into()),
+            ("band.margin_along_mm", band.margin_along_mm.into()),
+            (
+                "picks.spacing_range",
+                vec![picks.spacing_range.0, picks.spacing_range.1].into(),
+            ),
+            ("picks.min_px_a_pick", picks.min_px_a_pick.into()),
+            ("picks.min_picks", picks.min_picks.into()),
+            (
+                "quality.doubtful_px_a_pick",
+                quality.doubtful_px_a_pick.into(),
+            ),
+            ("quality.blurred_share", quality.blurred_share.into()),
+            ("quality.blown_out_share", quality.blown_out_share.into()),
+            ("quality.shadow_step", quality.shadow_step.into()),
         ]
         .into_iter()
-        .map(|(name, value)| (name.into(), value.into()))
+        .map(|(name, value)| (name.into(), value))
         .collect()
     }
 }

@@ -3,10 +3,12 @@
 use std::path::PathBuf;
 
 use evenfell::Error;
+use evenfell::band::StartEnd;
+use evenfell::measure::Options;
 use evenfell::plan::{self, LengthUnits, Plan};
 use evenfell::scale::ScaleRequest;
 
-use crate::args::{Format, MeasureArgs, Units};
+use crate::args::{Format, MeasureArgs, Start, Units};
 
 /// A checked `measure`.
 #[derive(Debug)]
@@ -18,6 +20,7 @@ pub(crate) struct MeasureJob {
     pub(crate) format: Format,
     pub(crate) out: Option<PathBuf>,
     pub(crate) check: bool,
+    pub(crate) options: Options,
 }
 
 impl MeasureArgs {
@@ -32,6 +35,10 @@ impl MeasureArgs {
             format: self.format,
             out: self.out,
             check: self.check,
+            options: Options {
+                start: self.start.map(StartEnd::from),
+                ..Options::default()
+            },
         })
     }
 
@@ -59,6 +66,17 @@ impl MeasureArgs {
             return missing("--print-bar", "give the scale by --scale dpi or points");
         }
         Ok(())
+    }
+}
+
+impl From<Start> for StartEnd {
+    fn from(start: Start) -> Self {
+        match start {
+            Start::Left => Self::Left,
+            Start::Right => Self::Right,
+            Start::Top => Self::Top,
+            Start::Bottom => Self::Bottom,
+        }
     }
 }
 

@@ -3,6 +3,8 @@
 use std::path::Path;
 
 use evenfell::Error;
+use evenfell::findings::verdict_sentences;
+use evenfell::measure::measure_with;
 use evenfell::measurement::Measurement;
 use evenfell::photo::{self, Photo, PhotoOptions};
 use evenfell::report::Overlay;
@@ -22,9 +24,13 @@ pub(crate) struct Measured {
 /// Opens, scales and measures one photo.
 pub(crate) fn measure_one(path: &Path, job: &MeasureJob) -> Result<Measured, Error> {
     let photo = photo::open(path, &PhotoOptions::default())?;
-    let _view = find_view(&photo, &job.scale, &ScaleOptions::default())?;
-    let _ = &photo;
-    Err(Error::Unmeasurable {
-        why: "this version can't follow a band yet".to_owned(),
+    let view = find_view(&photo, &job.scale, &ScaleOptions::default())?;
+    let plan = job.plan.as_ref();
+    let found = measure_with(&photo, &view, plan, &job.options, &mut ())?;
+    Ok(Measured {
+        overlay: Some(Overlay::new(&view, &found.trace, found.track.as_ref())),
+        verdict: verdict_sentences(&found.measurement, plan),
+        measurement: found.measurement,
+        photo,
     })
 }

@@ -1,0 +1,131 @@
+//! The stages in their order.
+
+use super::{Options, Seen, figures_of};
+use crate::Result;
+use crate::band::{BandHint, BandTrace, StartEnd, trace_band};
+use crate::measurement::{Measurement, Unmeasured};
+use crate::photo::Photo;
+use crate::picks::{PickHint, PickTrack, find_picks};
+use crate::plan::Plan;
+use crate::scale::View;
+use crate::stages::Stages;
+
+/// A result with what it was read from, for those who draw it.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// The result.
+    pub measurement: Measurement,
+    /// The band laid straight, its selvedges and ends.
+    pub trace: BandTrace,
+    /// The picks, where they were found.
+    pub track: Option<PickTrack>,
+}
+
+/// Measures the band in a photo.
+///
+/// `stages` is shown each stage's picture; `&mut ()` looks away.
+///
+/// # Errors
+///
+/// [`Error::Unmeasurable`](crate::Error::Unmeasurable) where no band is found. A part that can't be
+/// measured is `None` in the result and stands under `unmeasured`.
+///
+/// # Examples
+///
+/// ```no_run
+/// use evenfell::measure::{Options, measure};
+/// use evenfell::photo::{PhotoOptions, open};
+/// use evenfell::scale::{ScaleOptions, ScaleRequest, find_view};
+///
+/// # fn main() -> evenfell::Result<()> {
+/// let photo = open("lamp-pull.png".as_ref(), &PhotoOptions::default())?;
+/// let view = find_view(&photo, &ScaleRequest::Auto, &ScaleOptions::default())?;
+/// let plan = evenfell::plan::read("lamp-pull.plan.json".as_ref())?;
+/// let result = measure(&photo, &view, Some(&plan), &Options::default(), &mut ())?;
+/// # Ok(())
+/// # }
+/// ```
+pub fn measure(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    stages: &mut dyn Stages,
+) -> Result<Measurement> {
+    measure_with(photo, view, plan, options, stages).map(|measured| measured.measurement)
+}
+
+/// Measures the band in a photo, and hands out the trace and the picks beside the result.
+///
+/// # Errors
+///
+/// As [`measure`].
+pub fn measure_with(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    stages: &mut dyn Stages,
+) -> Result<Measured> {
+    let band_hint = band_hint(plan, options.start);
+    let trace = trace_band(photo, view, &band_hint, &options.band, stages)?;
+    let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
+    let mut warnings = trace.warnings.clone();
+    warnings.extend(found.warnings);
+    let mut unmeasured = found.unmeasured;
+    let track = usable(found.track, &mut unmeasured);
+    let seen = Seen {
+        photo,
+        view,
+        trace: &trace,
+        track: track.as_ref(),
+    };
+    let measurement = figures_of(seen, plan, options, warnings, unmeasured);
+    Ok(Measured {
+        measurement,
+        trace,
+        track,
+    })
+}
+
+/// What the plan and the weaver say of the band.
+fn band_hint(plan: Option<&Plan>, start: Option<StartEnd>) -> BandHint {
+    BandHint {
+        loom_width_mm: plan.map(|plan| plan.width_in_loom_mm),
+        picks_per_inch: plan.map(|plan| plan.picks_per_inch),
+        woven_length_mm: plan.map(|plan| plan.woven_length_mm),
+        thickness_mm: plan.and_then(|plan| plan.thickness_mm),
+        start,
+        region_mm: None,
+    }
+}
+
+/// What the plan says of the picks.
+fn pick_hint(plan: Option<&Plan>) -> PickHint {
+    PickHint {
+        picks_per_inch: plan.map(|plan| plan.picks_per_inch),
+        ends: plan.map(|plan| plan.ends),
+        drawdown: plan.and_then(|plan| plan.drawdown.clone()),
+        header_picks: plan.and_then(|plan| plan.header_picks),
+        width_in_loom_mm: plan.map(|plan| plan.width_in_loom_mm),
+    }
+}
+
+/// The track, if its places run one way and lie within the body; picks that don't are no picks.
+fn usable(track: Option<PickTrack>, unmeasured: &mut Vec<Unmeasured>) -> Option<PickTrack> {
+    let track = track?;
+    let (from, to) = track.body_mm;
+    let centres = &track.centres_mm;
+    let ordered = centres.windows(2).all(|pair| pair[0] < pair[1]);
+    let inside = centres.iter().all(|at| *at >= from && *at <= to);
+    if ordered && inside && track.centre_u_mm.len() == centres.len() && !centres.is_empty() {
+        return Some(track);
+    }
+    unmeasured.push(Unmeasured {
+        what: "picks".into(),
+        why: "the picks that were found don't follow one another: photograph the band sharper and \
+              flatter"
+            .into(),
+    });
+    None
+}

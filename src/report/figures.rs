@@ -2,7 +2,7 @@
 
 use crate::measurement::{Finding, FindingKind, Measurement, Quantity};
 use crate::plan::Plan;
-use crate::units::MM_PER_INCH;
+use crate::units::{LengthUnits, MM_PER_INCH};
 
 use super::quantity::{Kind, Units, plain, stretch, value_only};
 
@@ -203,12 +203,11 @@ pub(super) fn finding_name(finding: &Finding) -> String {
     }
 }
 
-/// Where a finding lies: pick numbers first, for a finger on the band, then the place.
-pub(super) fn finding_place(finding: &Finding, measurement: &Measurement, units: Units) -> String {
-    let along = format!(
-        "{} from the start",
-        stretch(finding.from_mm, finding.to_mm, units)
-    );
+/// Where a finding lies, for a finger on the band: pick numbers, then both units.
+pub(super) fn finding_place(finding: &Finding, measurement: &Measurement) -> String {
+    let along = |units| stretch(finding.from_mm, finding.to_mm, units);
+    let (inches, centimetres) = (along(LengthUnits::Inches), along(LengthUnits::Centimetres));
+    let along = format!("{inches} ({centimetres}) from the start");
     match picks_within(finding, measurement) {
         Some((first, last)) if first == last => format!("pick {first}, {along}"),
         Some((first, last)) => format!("picks {first} to {last}, {along}"),

@@ -32,7 +32,8 @@ pub(super) fn padded(cell: &str, width: usize) -> String {
 }
 
 /// Rows of cells in columns as wide as their widest cell; where that doesn't fit into `width`,
-/// each row's last cell goes on its own line beneath.
+/// each row's last cell goes on its own line beneath, and where even the others don't, each row
+/// becomes a sentence.
 pub(super) fn table(rows: &[Vec<String>], indent: usize, width: usize) -> String {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let widths: Vec<usize> = (0..columns)
@@ -41,6 +42,10 @@ pub(super) fn table(rows: &[Vec<String>], indent: usize, width: usize) -> String
             cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
         })
         .collect();
+    let front: usize = widths.iter().rev().skip(1).map(|width| width + 2).sum();
+    if indent + front > width {
+        return stacked(rows, indent, width);
+    }
     let mut out = String::new();
     for row in rows {
         let mut line = " ".repeat(indent);
@@ -63,6 +68,21 @@ pub(super) fn table(rows: &[Vec<String>], indent: usize, width: usize) -> String
         }
     }
     out
+}
+
+/// Rows whose columns don't fit beside each other: the first cell, then the others after it.
+fn stacked(rows: &[Vec<String>], indent: usize, width: usize) -> String {
+    let row = |cells: &Vec<String>| {
+        let (name, rest) = cells.split_first()?;
+        let rest: Vec<&str> = rest
+            .iter()
+            .map(String::as_str)
+            .filter(|cell| !cell.is_empty())
+            .collect();
+        let text = format!("{name}: {}", rest.join(", "));
+        Some(wrapped(&" ".repeat(indent), &text, indent + 4, width))
+    };
+    rows.iter().filter_map(row).collect()
 }
 
 /// A last column narrower than this (characters) goes beneath instead.

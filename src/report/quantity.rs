@@ -89,15 +89,11 @@ pub(super) fn plain(value: f64) -> String {
     rounded(value, 3)
 }
 
-/// A place along the band for a finger: `2.1 in`, `5.3 cm`.
-pub(super) fn place(at_mm: f64, units: Units) -> (String, &'static str) {
-    let (factor, unit) = Kind::Length.shown_as(units);
-    (format!("{:.1}", at_mm * factor), unit)
-}
-
-/// A stretch of the band: `2.1 to 3.4 in`, or one place where it is short.
-pub(super) fn stretch(from_mm: f64, to_mm: f64, units: Units) -> String {
-    let ((from, unit), (to, _)) = (place(from_mm, units), place(to_mm, units));
+/// A stretch of the band for a finger: `2.1 to 3.4 in`, or one place where it is short.
+pub(super) fn stretch(from_mm: f64, to_mm: f64, units: LengthUnits) -> String {
+    let (factor, unit) = Kind::Length.shown_as(Units::all(units));
+    let place = |mm: f64| format!("{:.1}", mm * factor);
+    let (from, to) = (place(from_mm), place(to_mm));
     if from == to {
         format!("{from} {unit}")
     } else {
@@ -127,12 +123,9 @@ mod tests {
 
     #[test]
     fn a_short_stretch_is_one_place() {
+        assert_eq!(stretch(50.0, 51.0, LengthUnits::Inches), "2.0 in");
         assert_eq!(
-            stretch(50.0, 51.0, Units::all(LengthUnits::Inches)),
-            "2.0 in"
-        );
-        assert_eq!(
-            stretch(50.0, 71.0, Units::all(LengthUnits::Centimetres)),
+            stretch(50.0, 71.0, LengthUnits::Centimetres),
             "5.0 to 7.1 cm"
         );
     }

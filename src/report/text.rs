@@ -10,7 +10,7 @@ use crate::measurement::{Measurement, ScaleMethod, Verdict};
 
 use super::Context;
 use super::caution::caution_for;
-use super::figures::{Shown, figures, finding_name, finding_place, plan_name, planned_value};
+use super::figures::{Shown, figures, plan_name, planned_value};
 use super::layout::{table, wrapped};
 use super::quantity::{Kind, Units, plain, with_unit};
 
@@ -137,10 +137,11 @@ impl Page<'_> {
     }
 
     fn findings(&self) -> String {
-        let list = self.measurement.findings.iter().map(|finding| {
-            let place = finding_place(finding, self.measurement, self.units);
-            format!("{}, {place}: {}", finding_name(finding), finding.text)
-        });
+        let list = self
+            .measurement
+            .findings
+            .iter()
+            .map(|finding| finding.text.clone());
         self.list("Found", list, true)
     }
 

@@ -5,11 +5,14 @@
     reason = "a test that meets something unexpected should stop there"
 )]
 
+mod cli;
 mod figures;
+mod golden;
 mod made_files;
 mod made_trace;
 mod photos_in;
 mod plan_command;
 mod reference;
+mod sample;
 mod scales_in;
 mod sheet_drawn;

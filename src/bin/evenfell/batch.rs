@@ -5,6 +5,7 @@ use std::path::Path;
 
 use evenfell::Error;
 use evenfell::measurement::Verdict;
+use evenfell::photo::{self, PhotoOptions};
 use evenfell::report::{Context, CsvWriter, TextOptions, write_json_line, write_text};
 use serde_json::json;
 
@@ -12,25 +13,19 @@ use crate::args::Format;
 use crate::exit::{Outcome, Stop};
 use crate::job::MeasureJob;
 use crate::one::{Measured, measure_one};
-use crate::outputs::folders;
+use crate::outputs::folder_names;
 use crate::progress::Progress;
-use crate::results::write_results;
+use crate::results::{keep_other_results, write_results};
 
 /// Measures every photo, prints and writes what came out, and says how it went.
 pub(crate) fn run(job: &MeasureJob) -> Result<Outcome, Stop> {
     let progress = Progress::new(job.photos.len());
     let mut printer = Printer::new(job)?;
     let mut worst = Outcome::Done;
-    let folders = job.out.as_deref().map(|out| folders(out, &job.photos));
-    for (index, photo) in job.photos.iter().enumerate() {
-        progress.at(index + 1, photo);
-        let folder = folders.as_ref().map(|folders| folders[index].as_path());
-        let result = measure_one(photo, job).and_then(|measured| {
-            folder.map_or(Ok(()), |dir| {
-                write_results(dir, &measured, job.plan.as_ref())
-            })?;
-            Ok(measured)
-        });
+    let names = folder_names(&job.photos);
+    for (index, (path, name)) in job.photos.iter().zip(&names).enumerate() {
+        progress.at(index + 1, path);
+        let result = one(path, name.as_deref(), job);
         progress.clear();
         worst = worst.max(match result {
             Ok(measured) => {
@@ -38,13 +33,29 @@ pub(crate) fn run(job: &MeasureJob) -> Result<Outcome, Stop> {
                 outcome(&measured, job.check)
             }
             Err(error) => {
-                printer.failure(photo, &error)?;
+                printer.failure(path, &error)?;
                 Outcome::from(&error)
             }
         });
     }
     printer.end()?;
     Ok(worst)
+}
+
+/// Measures one photo and writes its files; `name` is the photo's own folder, where it has one.
+fn one(path: &Path, name: Option<&str>, job: &MeasureJob) -> Result<Measured, Error> {
+    let own = |dir: &Path| name.map_or_else(|| dir.to_owned(), |name| dir.join(name));
+    let out = job.out.as_deref().map(own);
+    let stages = job.stages.as_deref().map(own);
+    let photo = photo::open(path, &PhotoOptions::default())?;
+    if let Some(out) = &out {
+        keep_other_results(out, &photo.sha256)?;
+    }
+    let measured = measure_one(photo, &job.setting, stages.as_deref())?;
+    if let Some(out) = &out {
+        write_results(out, &measured, job.setting.plan.as_ref(), job.units)?;
+    }
+    Ok(measured)
 }
 
 /// What a measured band comes to.
@@ -86,7 +97,7 @@ impl<'a> Printer<'a> {
                     writeln!(out)?;
                 }
                 let context = Context {
-                    plan: self.job.plan.as_ref(),
+                    plan: self.job.setting.plan.as_ref(),
                     verdict: &measured.verdict,
                     units: self.job.units,
                 };

@@ -5,40 +5,45 @@ use std::path::PathBuf;
 use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::measure::Options;
-use evenfell::plan::{self, LengthUnits, Plan};
-use evenfell::scale::ScaleRequest;
+use evenfell::plan::{self, LengthUnits};
 
-use crate::args::{Format, MeasureArgs, Start, Units};
+use crate::args::{Format, MeasureArgs, Start, State, Units};
+use crate::one::Setting;
 
 /// A checked `measure`.
 #[derive(Debug)]
 pub(crate) struct MeasureJob {
     pub(crate) photos: Vec<PathBuf>,
-    pub(crate) plan: Option<Plan>,
-    pub(crate) scale: ScaleRequest,
+    pub(crate) setting: Setting,
     pub(crate) units: Option<LengthUnits>,
     pub(crate) format: Format,
     pub(crate) out: Option<PathBuf>,
+    pub(crate) stages: Option<PathBuf>,
     pub(crate) check: bool,
-    pub(crate) options: Options,
 }
 
 impl MeasureArgs {
     /// Checks what was typed; the message is for the person who typed it.
     pub(crate) fn into_job(self) -> Result<MeasureJob, Error> {
         self.refuse_what_is_missing()?;
+        let mut asked = vec![("scale", self.scale.clone())];
+        asked.extend(self.state.map(|state| ("state", state.name().to_owned())));
         Ok(MeasureJob {
-            scale: self.scale.parse()?,
-            plan: self.plan.as_deref().map(plan::read).transpose()?,
+            setting: Setting {
+                scale: self.scale.parse()?,
+                plan: self.plan.as_deref().map(plan::read).transpose()?,
+                options: Options {
+                    start: self.start.map(StartEnd::from),
+                    ..Options::default()
+                },
+                asked,
+            },
             photos: self.photos,
             units: self.units.map(LengthUnits::from),
             format: self.format,
             out: self.out,
+            stages: self.stages,
             check: self.check,
-            options: Options {
-                start: self.start.map(StartEnd::from),
-                ..Options::default()
-            },
         })
     }
 
@@ -66,6 +71,17 @@ impl MeasureArgs {
             return missing("--print-bar", "give the scale by --scale dpi or points");
         }
         Ok(())
+    }
+}
+
+impl State {
+    /// The state as it stands in a result.
+    fn name(self) -> &'static str {
+        match self {
+            Self::InLoom => "in-loom",
+            Self::OffLoom => "off-loom",
+            Self::Washed => "washed",
+        }
     }
 }
 

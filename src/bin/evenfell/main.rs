@@ -14,6 +14,7 @@ mod outputs;
 mod plan_command;
 mod progress;
 mod results;
+mod stages;
 
 use std::process::ExitCode;
 

@@ -1,6 +1,7 @@
 //! Files that appear whole or not at all.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
+use std::ffi::OsStr;
 use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -80,6 +81,20 @@ impl Folder {
     }
 }
 
+/// Writes one file whole or not at all.
+pub(crate) fn write_whole(
+    path: &Path,
+    fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), Error> {
+    let dir = match path.parent() {
+        Some(dir) if dir != Path::new("") => dir,
+        _ => Path::new("."),
+    };
+    filled(dir, fill)
+        .and_then(|temporary| temporary.persist(path).map_err(|error| error.error))
+        .map_err(|source| file_error(path, source))
+}
+
 /// A temporary file in `dir` with its content on the disk.
 fn filled(dir: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<TempPath> {
     let mut out = BufWriter::new(new_temporary(dir)?);
@@ -109,38 +124,37 @@ pub(crate) fn file_error(path: &Path, source: io::Error) -> Error {
     }
 }
 
-/// A folder for each photo, named for it: its name without the ending, with the ending where two
-/// photos share the rest, and with a number where they share even that.
-pub(crate) fn folders(out: &Path, photos: &[PathBuf]) -> Vec<PathBuf> {
+/// The name of each photo's own folder: the photo's without the ending, with the ending where two
+/// photos share the rest, and with a number where they share even that. One photo needs none.
+pub(crate) fn folder_names(photos: &[PathBuf]) -> Vec<Option<String>> {
     if photos.len() == 1 {
-        return vec![out.to_owned()];
+        return vec![None];
     }
-    let name = |part: Option<&std::ffi::OsStr>| {
+    let words = |part: Option<&OsStr>| {
         part.map_or_else(
             || "photo".to_owned(),
             |part| part.to_string_lossy().into_owned(),
         )
     };
-    let mut taken = BTreeSet::new();
+    let mut stems: BTreeMap<String, usize> = BTreeMap::new();
+    for photo in photos {
+        *stems.entry(words(photo.file_stem())).or_default() += 1;
+    }
+    let mut taken: BTreeMap<String, usize> = BTreeMap::new();
     photos
         .iter()
         .map(|photo| {
-            let (short, long) = (name(photo.file_stem()), name(photo.file_name()));
-            let same = |other: &&PathBuf| name(other.file_stem()) == short;
-            let base = if photos.iter().filter(same).count() > 1 {
-                long
-            } else {
-                short
+            let stem = words(photo.file_stem());
+            let base = match stems.get(&stem) {
+                Some(1) => stem,
+                _ => words(photo.file_name()),
             };
-            let free = (1..).map(|number| match number {
-                1 => base.clone(),
-                _ => format!("{base}-{number}"),
-            });
-            let chosen = free
-                .into_iter()
-                .find(|name| taken.insert(name.clone()))
-                .unwrap_or(base.clone());
-            out.join(chosen)
+            let times = taken.entry(base.clone()).or_default();
+            *times += 1;
+            Some(match *times {
+                1 => base,
+                again => format!("{base}, {again}"),
+            })
         })
         .collect()
 }
@@ -152,10 +166,11 @@ mod tests {
     #[test]
     fn each_photo_gets_a_folder_of_its_own() {
         let photos = ["a/quay.jpg", "b/quay.jpg", "b/quay.png", "rope.jpg"].map(PathBuf::from);
-        let expected = ["quay.jpg", "quay.jpg-2", "quay.png", "rope"];
+        let expected = ["quay.jpg", "quay.jpg, 2", "quay.png", "rope"];
         assert_eq!(
-            folders(Path::new("out"), &photos),
-            expected.map(|name| Path::new("out").join(name))
+            folder_names(&photos),
+            expected.map(|name| Some(name.to_owned()))
         );
+        assert_eq!(folder_names(&photos[..1]), [None]);
     }
 }

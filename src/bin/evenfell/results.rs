@@ -4,8 +4,8 @@ use std::io::{self, Cursor, Write};
 use std::path::Path;
 
 use evenfell::Error;
-use evenfell::plan::Plan;
-use evenfell::report::{marked_photo, write_csv, write_json_pretty};
+use evenfell::plan::{LengthUnits, Plan};
+use evenfell::report::{Context, marked_photo, write_csv, write_html, write_json_pretty};
 use image::{ImageFormat, RgbImage};
 
 use crate::one::Measured;
@@ -17,23 +17,40 @@ const MARKED_LONGEST_PX: u32 = 4000;
 /// The files, in the order they appear; the result itself comes last.
 const NAMES: [&str; 4] = ["marked.png", "picks.csv", "report.html", "measurement.json"];
 
+/// Refuses a folder that holds another photo's result, before anything is measured.
+pub(crate) fn keep_other_results(dir: &Path, sha256: &str) -> Result<(), Error> {
+    Folder::new(dir)?.keep_other_results(sha256, &NAMES)
+}
+
 /// Writes every file of a result, whole or not at all.
 pub(crate) fn write_results(
     dir: &Path,
     measured: &Measured,
-    _plan: Option<&Plan>,
+    plan: Option<&Plan>,
+    units: Option<LengthUnits>,
 ) -> Result<(), Error> {
+    let Measured {
+        photo,
+        measurement,
+        overlay,
+        verdict,
+    } = measured;
     let mut folder = Folder::new(dir)?;
-    folder.keep_other_results(&measured.measurement.photo.sha256, &NAMES)?;
-    if let Some(overlay) = &measured.overlay {
-        let marked = marked_photo(&measured.photo.pixels, overlay, MARKED_LONGEST_PX);
-        folder.add("marked.png", |out| write_png(&marked, out))?;
-    }
-    folder.add("picks.csv", |mut out| {
-        write_csv(&measured.measurement, &mut out)
+    folder.keep_other_results(&photo.sha256, &NAMES)?;
+    let marked = marked_photo(&photo.pixels, overlay, MARKED_LONGEST_PX);
+    let context = Context {
+        plan,
+        verdict,
+        units,
+    };
+    let pictures = Some((&photo.pixels, overlay));
+    folder.add("marked.png", |out| write_png(&marked, out))?;
+    folder.add("picks.csv", |mut out| write_csv(measurement, &mut out))?;
+    folder.add("report.html", |mut out| {
+        write_html(measurement, &context, pictures, &mut out)
     })?;
     folder.add("measurement.json", |mut out| {
-        write_json_pretty(&measured.measurement, &mut out)
+        write_json_pretty(measurement, &mut out)
     })?;
     folder.publish()
 }

@@ -149,7 +149,7 @@ impl Page {
                 .iter()
                 .map(|finding| FindingRow {
                     name: finding_name(finding),
-                    place: finding_place(finding, measurement, units),
+                    place: finding_place(finding, measurement),
                     text: finding.text.clone(),
                     close_up: strip.and_then(|strip| close_up(finding, strip)),
                 })

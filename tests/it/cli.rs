@@ -1,0 +1,160 @@
+//! The command line: what is printed where, and how the process ends.
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use image::{Rgb, RgbImage};
+use tempfile::TempDir;
+
+fn evenfell() -> Command {
+    Command::new(assert_cmd::cargo::cargo_bin!("evenfell"))
+}
+
+/// Runs with these words; gives the exit code, standard output and standard error.
+fn run(words: &[&str]) -> (i32, String, String) {
+    let output = evenfell().args(words).output().unwrap();
+    (
+        output.status.code().unwrap(),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
+
+/// A picture of nothing: plain paper.
+fn blank(dir: &Path, name: &str) -> String {
+    let path = dir.join(name);
+    RgbImage::from_pixel(320, 240, Rgb([236, 235, 230]))
+        .save(&path)
+        .unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn help_shows_every_exit_code() {
+    for words in [&["--help"][..], &["measure", "--help"]] {
+        let (code, out, _) = run(words);
+        assert_eq!(code, 0);
+        for line in [
+            "  0  done",
+            "  1  measured, but outside",
+            "  2  wrong use",
+            "  3  a photo",
+        ] {
+            assert!(out.contains(line), "{words:?} lacks '{line}':\n{out}");
+        }
+    }
+}
+
+#[test]
+fn a_wrong_word_is_wrong_use() {
+    for words in [
+        &["weigh"][..],
+        &["measure"],
+        &["measure", "a.jpg", "--units", "furlongs"],
+        &["measure", "a.jpg", "--scale", "300"],
+        &["measure", "a.jpg", "--start", "north"],
+        &["schema", "band"],
+    ] {
+        let (code, out, err) = run(words);
+        assert_eq!((code, out.as_str()), (2, ""), "{words:?}");
+        assert!(!err.is_empty(), "{words:?}");
+    }
+}
+
+#[test]
+fn a_file_that_is_not_there_is_named() {
+    let (code, _, err) = run(&["measure", "no-such-band.jpg", "--scale", "300dpi"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("no-such-band.jpg"), "{err}");
+}
+
+#[test]
+fn a_photo_of_nothing_cannot_be_measured() {
+    let dir = TempDir::new().unwrap();
+    let photo = blank(dir.path(), "paper.png");
+    let (code, out, err) = run(&["measure", &photo, "--scale", "300dpi"]);
+    assert_eq!((code, out.as_str()), (3, ""), "{err}");
+    assert!(err.contains("nothing can be measured"), "{err}");
+}
+
+#[test]
+fn failing_photos_are_objects_in_the_order_given_and_the_highest_code_counts() {
+    let dir = TempDir::new().unwrap();
+    let paper = blank(dir.path(), "paper.png");
+    let torn = dir.path().join("torn.png");
+    fs::write(&torn, &fs::read(&paper).unwrap()[..60]).unwrap();
+    let torn = torn.to_str().unwrap();
+    let words = [
+        "measure", torn, &paper, "gone.jpg", "--scale", "300dpi", "--format", "json",
+    ];
+    let (code, out, _) = run(&words);
+    assert_eq!(code, 3);
+    let objects: Vec<serde_json::Value> = out
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    let photos: Vec<_> = objects
+        .iter()
+        .map(|object| object["photo"].as_str().unwrap())
+        .collect();
+    assert_eq!(photos, ["torn.png", "paper.png", "gone.jpg"]);
+    assert!(objects.iter().all(|object| object["error"].is_string()));
+}
+
+#[test]
+fn a_failed_photo_leaves_no_file_behind() {
+    let dir = TempDir::new().unwrap();
+    let photo = blank(dir.path(), "paper.png");
+    let out = dir.path().join("out");
+    let words = [
+        "measure",
+        &photo,
+        "--scale",
+        "300dpi",
+        "--out",
+        out.to_str().unwrap(),
+    ];
+    assert_eq!(run(&words).0, 3);
+    assert!(!out.join("measurement.json").exists());
+}
+
+#[test]
+fn a_plan_that_is_not_understood_is_wrong_use() {
+    let dir = TempDir::new().unwrap();
+    let photo = blank(dir.path(), "paper.png");
+    let plan = dir.path().join("plan.json");
+    fs::write(&plan, r#"{ "ends": 11, "width_in_loom": "1 3/4" }"#).unwrap();
+    let (code, _, err) = run(&["measure", &photo, "--plan", plan.to_str().unwrap()]);
+    assert_eq!(code, 2);
+    assert!(err.contains("width_in_loom"), "{err}");
+}
+
+#[test]
+fn the_measurement_schema_is_a_schema() {
+    let (code, out, _) = run(&["schema", "measurement"]);
+    assert_eq!(code, 0);
+    let schema: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(schema["title"], "Measurement");
+    assert!(jsonschema::validator_for(&schema).is_ok());
+}
+
+#[test]
+fn every_shell_gets_its_completions() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let (code, out, _) = run(&["completions", shell]);
+        assert_eq!(code, 0);
+        assert!(out.contains("measure"), "{shell}");
+    }
+}
+
+#[test]
+fn a_closed_pipe_is_quiet() {
+    let script = format!(
+        "{} completions zsh | head -c 1 > /dev/null; echo ${{PIPESTATUS[0]}}",
+        assert_cmd::cargo::cargo_bin!("evenfell").display()
+    );
+    let output = Command::new("bash").args(["-c", &script]).output().unwrap();
+    assert_eq!(String::from_utf8(output.stdout).unwrap(), "0\n");
+    assert_eq!(String::from_utf8(output.stderr).unwrap(), "");
+}

@@ -200,7 +200,7 @@ fn findings() -> Vec<Finding> {
                 10.0,
                 12.5,
                 "cells",
-                "Pick 5 goes over end 3 instead of under it.",
+                "Pick 5 goes over end 3 instead of under it. Check the shed before beating.",
             )
         },
     ]

@@ -256,12 +256,11 @@ fn close_up(finding: &Finding, strip: &crate::report::overlay::Strip) -> Option<
     Picture::new(&cut(strip, along, 700)?.picture)
 }
 
-/// The options that steered the measurement, in a line.
+/// What was asked of the measurement, in a line; the stages' own figures stand in the JSON.
 fn options_line(measurement: &Measurement) -> String {
     let pairs = measurement.program.options.iter();
-    let told =
-        pairs.filter(|(_, value)| !value.is_null() && !value.is_object() && !value.is_array());
-    let words: Vec<String> = told
+    let asked = pairs.filter(|(name, value)| !name.contains('.') && !value.is_null());
+    let words: Vec<String> = asked
         .map(|(name, value)| match value.as_str() {
             Some(text) => format!("{name} {text}"),
             None => format!("{name} {value}"),

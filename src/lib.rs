@@ -22,6 +22,7 @@
 
 pub mod band;
 pub mod beat;
+pub mod compare;
 pub mod error;
 pub mod findings;
 pub mod geometry;

@@ -6,6 +6,7 @@
 mod figures;
 #[cfg(test)]
 pub(crate) mod made;
+mod read;
 mod verdict;
 
 use schemars::JsonSchema;
@@ -17,6 +18,7 @@ pub use figures::{
     Beat, LocalPicks, Photo, Picks, Program, Scale, ScaleMethod, Selvedge, Selvedges, Width,
     WidthProfile,
 };
+pub use read::{MOST_RESULT_BYTES, read_results, results_from_json};
 pub use verdict::{AgainstPlan, Finding, FindingKind, Side, Unmeasured, Verdict, Warning};
 
 /// The schema's name, first field of every result.

@@ -1,8 +1,8 @@
 //! Where the woven cloth begins and ends along the band.
 //!
 //! # Method
-//! 1. For each row the share of the width that looks like ground: low on cloth, high where only
-//!    fringe lies. A change point between the two levels, by cumulative sum, outward from the
+//! 1. For each row the share of the width that looks like ground; peaks narrower than a pick are
+//!    cut off, since open cloth shows ground between its picks. Low on cloth, high on fringe. A change point between the two levels, by cumulative sum, outward from the
 //!    surely woven middle.
 //! 2. Around it the edge is followed across the band, as a selvedge is along it, in those columns
 //!    that see ground beyond: between the warp ends of the fringe. A line through the places there
@@ -16,7 +16,6 @@ use ndarray::Array2;
 
 use super::StraightBand;
 use super::lay::robust_fit;
-use super::outline::Outline;
 use super::selvedge::{Flank, selvedge};
 
 /// How far around the change point the edge is followed, mm.
@@ -44,83 +43,111 @@ pub(super) enum Which {
     Finish,
 }
 
-/// Share of ground in each row between the selvedges (as they lie on the rows of `cloth_rows`,
-/// continued), and whether the row lies on the photo.
-pub(super) fn ground_shares(
-    band: &StraightBand,
-    covered: &Array2<bool>,
-    odds: &Array2<f32>,
-    edges: &[(f64, f64)],
-) -> (Vec<f64>, Vec<bool>) {
-    let (rows, columns) = band.lab[0].dim();
-    let mut shares = Vec::with_capacity(rows);
-    let mut on_photo = Vec::with_capacity(rows);
-    for (i, &(left, right)) in edges.iter().enumerate().take(rows) {
-        let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
-        for j in 0..columns {
-            let t = band.t0_mm + j as f64 * band.step_mm;
-            if t > left + 0.5 && t < right - 0.5 {
-                all += 1.0;
-                if covered[(i, j)] {
-                    n += 1.0;
-                    sum += 1.0 / (1.0 + f64::from(odds[(i, j)]).clamp(-30.0, 30.0).exp());
-                }
-            }
-        }
-        shares.push(if n > 0.0 { sum / n } else { 1.0 });
-        on_photo.push(n > 0.9 * f64::max(all, 1.0));
-    }
-    (shares, on_photo)
+/// What both ends are found in.
+pub(super) struct Seen<'a> {
+    /// The straight picture.
+    pub band: &'a StraightBand,
+    /// Samples that lie on the photo.
+    pub covered: &'a Array2<bool>,
+    /// Log odds of being cloth.
+    pub odds: &'a Array2<f32>,
+    /// Steady selvedges at each row, mm.
+    pub edges: &'a [(f64, f64)],
+    /// A row in the middle of the cloth.
+    pub middle: usize,
+    /// Expected distance between picks, mm.
+    pub pitch_mm: f64,
 }
 
-/// Finds one end. `middle` are rows that are surely cloth.
+impl Seen<'_> {
+    /// Share of ground in each row between the selvedges, and whether the row lies on the photo.
+    fn ground_shares(&self) -> (Vec<f64>, Vec<bool>) {
+        let band = self.band;
+        let (rows, columns) = band.lab[0].dim();
+        let mut shares = Vec::with_capacity(rows);
+        let mut on_photo = Vec::with_capacity(rows);
+        for (i, &(left, right)) in self.edges.iter().enumerate().take(rows) {
+            let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
+            for j in 0..columns {
+                let t = band.t0_mm + j as f64 * band.step_mm;
+                if t > left + 0.5 && t < right - 0.5 {
+                    all += 1.0;
+                    if self.covered[(i, j)] {
+                        n += 1.0;
+                        let odds = f64::from(self.odds[(i, j)]).clamp(-30.0, 30.0);
+                        sum += 1.0 / (1.0 + odds.exp());
+                    }
+                }
+            }
+            shares.push(if n > 0.0 { sum / n } else { 1.0 });
+            on_photo.push(n > 0.9 * f64::max(all, 1.0));
+        }
+        (shares, on_photo)
+    }
+}
+
+/// Finds one end.
 #[allow(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
     reason = "rows of the picture"
 )]
-pub(super) fn cloth_end(
-    band: &StraightBand,
-    covered: &Array2<bool>,
-    outline: &Outline,
-    edges: &[(f64, f64)],
-    middle: &std::ops::Range<usize>,
-    which: Which,
-) -> ClothEnd {
-    let (shares, on_photo) = ground_shares(band, covered, &outline.odds, edges);
-    let rows = shares.len();
-    // Rows outward from the middle of the cloth.
-    let centre = usize::midpoint(middle.start, middle.end);
+pub(super) fn cloth_end(seen: &Seen<'_>, which: Which) -> ClothEnd {
+    let band = seen.band;
+    let (shares, on_photo) = seen.ground_shares();
     let outward: Vec<usize> = match which {
-        Which::Start => (0..=centre).rev().collect(),
-        Which::Finish => (centre..rows).collect(),
+        Which::Start => (0..=seen.middle).rev().collect(),
+        Which::Finish => (seen.middle..shares.len()).collect(),
     };
-    let seen: Vec<usize> = outward.into_iter().take_while(|&i| on_photo[i]).collect();
-    let smooth = |i: usize| {
-        let half = (0.3 / band.step_mm) as usize;
-        let range = i.saturating_sub(half)..(i + half + 1).min(rows);
-        let n = range.len() as f64;
-        shares[range].iter().sum::<f64>() / n
-    };
-    let q: Vec<f64> = seen.iter().map(|&i| smooth(i)).collect();
-    let s_of = |k: usize| band.s0_mm + seen[k] as f64 * band.step_mm;
-    let cut = change_point(&q, band.step_mm);
-    let Some(cut) = cut else {
-        let last = seen.len().saturating_sub(1);
+    let rows: Vec<usize> = outward.into_iter().take_while(|&i| on_photo[i]).collect();
+    let q: Vec<f64> = rows.iter().map(|&i| shares[i]).collect();
+    let q = smoothed(&q, (0.2 / band.step_mm) as usize);
+    // Between picks the ground may be seen; where a pick lies it is not.
+    let q = opened(&q, (0.6 * seen.pitch_mm / band.step_mm).round() as usize);
+    let s_of = |k: usize| band.s0_mm + rows[k] as f64 * band.step_mm;
+    let Some(cut) = change_point(&q, band.step_mm) else {
+        let last = rows.len().saturating_sub(1);
         return ClothEnd {
-            at_mm: s_of(last),
+            at_mm: if rows.is_empty() {
+                band.s0_mm
+            } else {
+                s_of(last)
+            },
             u_mm: 0.5,
             runs_out: true,
         };
     };
     let coarse = s_of(cut);
-    let fine = followed(band, outline, edges, seen[cut], coarse, which);
+    let fine = followed(seen, rows[cut], coarse, which);
     let (at_mm, u_mm) = fine.unwrap_or((coarse, 0.5));
     ClothEnd {
         at_mm,
         u_mm,
         runs_out: false,
     }
+}
+
+/// Running mean over `2 · half + 1` values.
+fn smoothed(q: &[f64], half: usize) -> Vec<f64> {
+    (0..q.len())
+        .map(|i| {
+            let around = &q[i.saturating_sub(half)..(i + half + 1).min(q.len())];
+            around.iter().sum::<f64>() / around.len() as f64
+        })
+        .collect()
+}
+
+/// Grey opening: peaks narrower than `2 · half + 1` values are cut off.
+fn opened(q: &[f64], half: usize) -> Vec<f64> {
+    let running = |v: &[f64], pick: fn(f64, f64) -> f64| -> Vec<f64> {
+        (0..v.len())
+            .map(|i| {
+                let around = &v[i.saturating_sub(half)..(i + half + 1).min(v.len())];
+                around.iter().copied().fold(v[i], pick)
+            })
+            .collect()
+    };
+    running(&running(q, f64::min), f64::max)
 }
 
 /// Index of the first value of the outer level; `None` where the inner level goes on to the end.
@@ -166,18 +193,12 @@ fn change_point(q: &[f64], step_mm: f64) -> Option<usize> {
     clippy::cast_sign_loss,
     reason = "rows and columns of the picture"
 )]
-fn followed(
-    band: &StraightBand,
-    outline: &Outline,
-    edges: &[(f64, f64)],
-    row: usize,
-    coarse_mm: f64,
-    which: Which,
-) -> Option<(f64, f64)> {
+fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option<(f64, f64)> {
+    let (band, odds) = (seen.band, seen.odds);
     let (rows, columns) = band.lab[0].dim();
     let reach = ((AROUND_MM + 1.5) / band.step_mm) as usize;
     let (r0, r1) = (row.saturating_sub(reach), (row + reach).min(rows));
-    let (left, right) = edges[row];
+    let (left, right) = seen.edges[row];
     let column = |t: f64| ((t - band.t0_mm) / band.step_mm).round().max(0.0) as usize;
     let (j0, j1) = (column(left + 0.3), column(right - 0.3).min(columns));
     if r1 < r0 + 10 || j1 < j0 + 10 {
@@ -203,21 +224,22 @@ fn followed(
                 let beyond = sign * (band.s0_mm + r as f64 * band.step_mm - coarse_mm);
                 if beyond > 0.5 && beyond < 3.0 {
                     n += 1.0;
-                    ground += f64::from(u8::from(outline.odds[(r, j)] < 0.0));
+                    ground += f64::from(u8::from(odds[(r, j)] < 0.0));
                 }
             }
             ground > SEES_GROUND * f64::max(n, 1.0)
         })
         .collect();
-    let odds = Array2::from_shape_fn((j1 - j0, r1 - r0), |(a, b)| {
-        if sees[a] {
-            outline.odds[(r0 + b, j0 + a)]
-        } else {
-            0.0
-        }
+    let turned_odds = Array2::from_shape_fn((j1 - j0, r1 - r0), |(a, b)| {
+        if sees[a] { odds[(r0 + b, j0 + a)] } else { 0.0 }
     });
     let out = sign * coarse_mm;
-    let edge = selvedge(&turned, &odds, flank, (out - AROUND_MM, out + AROUND_MM));
+    let edge = selvedge(
+        &turned,
+        &turned_odds,
+        flank,
+        (out - AROUND_MM, out + AROUND_MM),
+    );
     let places: Vec<(f64, f64)> = (0..j1 - j0)
         .filter(|&a| sees[a])
         .map(|a| (turned.s0_mm + a as f64 * band.step_mm, edge.t_mm[a]))

@@ -5,7 +5,8 @@
 //! 2. Its lightness gets a robust quadratic trend, which is taken out everywhere: lamps and
 //!    windows light one side more.
 //! 3. The rim falls into up to [`CLUSTERS`] kinds (paper and printed lines, light and dark wood).
-//!    A kind seen in one place of the rim only is no ground: it is the band running out.
+//!    A kind seen in one place of the rim only, or on two of its sides, is no ground: it is
+//!    fringe, or the band running out.
 //! 4. Each cell's unlikeness is its least Mahalanobis distance to a kind.
 
 use nalgebra::{SMatrix, SVector};
@@ -41,7 +42,7 @@ pub(super) fn unlikeness(cells: &Cells, inside: &[bool]) -> Vec<f32> {
         V4::new(f[0] - trend.at(cells, i), f[1], f[2], f[3])
     };
     let points: Vec<V4> = rim.iter().map(|&i| flat(i)).collect();
-    let kinds = kinds_of(&points);
+    let kinds = kinds_of(&points, &sides_of(cells, &rim));
     (0..cells.features.len())
         .map(|i| {
             if !inside[i] {
@@ -89,6 +90,24 @@ fn rim_cells(cells: &Cells, inside: &[bool]) -> Vec<usize> {
     let angle = |i: usize| ((i / w) as f64 - cy).atan2((i % w) as f64 - cx);
     rim.sort_by(|&a, &b| angle(a).total_cmp(&angle(b)));
     rim
+}
+
+/// The side of the rim that each of its cells lies on: left, right, top, bottom.
+fn sides_of(cells: &Cells, rim: &[usize]) -> Vec<u8> {
+    let at = |i: usize| (i % cells.width, i / cells.width);
+    let (mut lo, mut hi) = ((usize::MAX, usize::MAX), (0, 0));
+    for &i in rim {
+        let (x, y) = at(i);
+        lo = (lo.0.min(x), lo.1.min(y));
+        hi = (hi.0.max(x), hi.1.max(y));
+    }
+    rim.iter()
+        .map(|&i| {
+            let (x, y) = at(i);
+            let gaps = [x - lo.0, hi.0 - x, y - lo.1, hi.1 - y];
+            (0..4_u8).min_by_key(|&k| gaps[usize::from(k)]).unwrap_or(0)
+        })
+        .collect()
 }
 
 /// A quadratic surface of lightness over the picture.
@@ -145,7 +164,7 @@ fn lightness_trend(cells: &Cells, rim: &[usize]) -> Trend {
 }
 
 /// Splits the rim into kinds: k-means, then those kinds that are spread over the rim.
-fn kinds_of(points: &[V4]) -> Vec<Kind> {
+fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
     if points.is_empty() {
         return Vec::new();
     }
@@ -172,8 +191,21 @@ fn kinds_of(points: &[V4]) -> Vec<Kind> {
         hit.count() as f64 / SECTORS as f64
     };
     let share = |k: usize| label.iter().filter(|l| **l == k).count() as f64 / points.len() as f64;
+    // Fringe and a band that runs out show on two sides of the picture, ground on three or more.
+    let seen_on = |k: usize| {
+        let hit = (0..4_u8).filter(|&side| {
+            let of_side = (0..points.len()).filter(|&i| sides[i] == side);
+            let (mut own, mut all) = (0, 0);
+            for i in of_side {
+                all += 1;
+                own += usize::from(label[i] == k);
+            }
+            own * 50 > all
+        });
+        hit.count()
+    };
     let mut kept: Vec<usize> = (0..centres.len())
-        .filter(|&k| share(k) >= LEAST_SHARE && spread(k) >= SPREAD)
+        .filter(|&k| share(k) >= LEAST_SHARE && spread(k) >= SPREAD && seen_on(k) >= 3)
         .collect();
     if kept.is_empty() {
         kept = (0..centres.len()).collect();

@@ -15,7 +15,7 @@ use crate::scale::View;
 /// Length of a slice, mm.
 const SLICE_MM: f64 = 2.0;
 /// The parabola is taken where the residual falls below this share of the line's.
-const HALVED: f64 = 0.5;
+const BENT: f64 = 0.7;
 
 /// The first idea of the band's place.
 #[derive(Debug)]
@@ -84,7 +84,7 @@ pub(super) fn fit_line(places: &[(f64, f64)], base: CentreLine) -> Option<Centre
     let straight = robust_fit(places, 2)?;
     let bent = robust_fit(places, 3);
     let (c, bend) = match bent {
-        Some((c, r)) if r < HALVED * straight.1 => (c, c[2]),
+        Some((c, r)) if r < BENT * straight.1 => (c, c[2]),
         _ => (straight.0, 0.0),
     };
     let right = Point::new(-base.along.y, base.along.x);

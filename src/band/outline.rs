@@ -14,6 +14,8 @@ pub(super) struct Rough {
     pub edges: Vec<(f64, f64)>,
     /// How far a selvedge may lie inside and outside of that, mm.
     pub doubt_mm: (f64, f64),
+    /// Distance outside from which all is ground or shadow, mm.
+    pub ground_from_mm: f64,
     /// Rows that are surely cloth.
     pub cloth_rows: std::ops::Range<usize>,
 }
@@ -73,7 +75,7 @@ fn samples(
         let (left, right) = rough.edges[i];
         let inside = (t - left).min(right - t);
         let c = || colour([0, 1, 2].map(|p| band.lab[p][(i, j)]));
-        if inside < -(rough.doubt_mm.1.min(1.0)) {
+        if inside < -rough.ground_from_mm {
             ground.push(c());
         } else if inside > rough.doubt_mm.0.min(0.25 * (right - left))
             && rough.cloth_rows.contains(&i)

@@ -34,7 +34,7 @@ const HAIR_MM: f64 = 0.3;
 /// A hair stands out by more than this, mm.
 const HAIR_REACH_MM: f64 = 0.25;
 /// Where the colours just inside and outside are taken, mm from the edge.
-const BESIDE_MM: (f64, f64) = (0.15, 0.4);
+const BESIDE_MM: (f64, f64) = (0.12, 0.3);
 
 /// Which side of the band: its sign turns `t` into distance outward.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -144,7 +144,7 @@ fn scores_of(strip: &Strip<'_>, odds: &Array2<f32>, rows: usize) -> Vec<f32> {
         .map(|row| row.iter().copied().fold(0.0, f32::max))
         .collect();
     tops.sort_by(f32::total_cmp);
-    let full = (0.5 * tops[tops.len() / 2]).max(2.0);
+    let full = tops[tops.len() / 2].max(2.0);
     let mut scores = Vec::with_capacity(rows * (n + 1));
     for (i, row_steps) in steps.iter().enumerate() {
         let row: Vec<f32> = (0..n)
@@ -203,8 +203,9 @@ fn without_hairs(path: &[usize], step_mm: f64) -> Vec<usize> {
 #[allow(clippy::cast_possible_truncation, reason = "a few samples")]
 fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, f32) {
     let step = strip.band.step_mm;
-    let near = ((BESIDE_MM.0 / step).round() as isize).max(2);
+    let near = ((BESIDE_MM.0 / step).round() as isize).max(1);
     let far = ((BESIDE_MM.1 / step).round() as isize).max(near + 1);
+    let around = near.max(2);
     let boundary = strip.outward_mm(b) - 0.5 * step;
     let mut inner = [0.0; 3];
     let mut outer = [0.0; 3];
@@ -232,12 +233,12 @@ fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, 
         return (boundary, contrast as f32);
     }
     let mut covered = 0.0;
-    for c in b - near..b + near {
+    for c in b - around..b + around {
         let v = light(strip.lab(i, c));
         let share = dot([0, 1, 2].map(|k| v[k] - outer[k]), gap) / size;
-        covered += share.clamp(-0.1, 1.1);
+        covered += share.clamp(0.0, 1.0);
     }
-    let shift = (covered - near as f64).clamp(-(near as f64), near as f64);
+    let shift = (covered - around as f64).clamp(-(around as f64), around as f64);
     (boundary + shift * step, contrast as f32)
 }
 

@@ -10,7 +10,7 @@
 use ndarray::Array2;
 
 use super::cells::Cells;
-use super::cloth_end::{ClothEnd, Which, cloth_end};
+use super::cloth_end::{ClothEnd, Seen, Which, cloth_end};
 use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
 use super::lay::{Lay, fit_line, lay_of};
@@ -72,9 +72,9 @@ pub fn trace_band(
                 .to_owned(),
         });
     }
-    let first = first_pass(&picture, view, &lay, options).ok_or_else(nothing)?;
+    let first = first_pass(&picture, view, &lay, hint, options).ok_or_else(nothing)?;
     let line = refitted(&first).ok_or_else(nothing)?;
-    let last = second_pass(&picture, view, &first, line, options).ok_or_else(nothing)?;
+    let last = second_pass(&picture, view, &first, line, hint, options).ok_or_else(nothing)?;
     let trace = finished(last, warnings);
     if stages.watching() {
         stages.show("3-trace", &show::trace(&trace));
@@ -86,6 +86,7 @@ fn first_pass(
     picture: &LinearPhoto<'_>,
     view: &View,
     lay: &Lay,
+    hint: &BandHint,
     options: &BandOptions,
 ) -> Option<Pass> {
     let half = lay.width_mm / 2.0;
@@ -104,9 +105,10 @@ fn first_pass(
     let rough = Rough {
         edges: vec![(-half, half); rows],
         doubt_mm: ((0.3 * lay.width_mm).min(5.0), 2.0),
+        ground_from_mm: 1.0,
         cloth_rows: rows * 3 / 10..rows * 7 / 10,
     };
-    pass(band, covered, &rough)
+    pass(band, covered, &rough, hint)
 }
 
 /// The centre line through the middles between the selvedges, cloth rows only.
@@ -138,6 +140,7 @@ fn second_pass(
     view: &View,
     first: &Pass,
     line: CentreLine,
+    hint: &BandHint,
     options: &BandOptions,
 ) -> Option<Pass> {
     let old = first.band.centre_line;
@@ -177,15 +180,25 @@ fn second_pass(
     let rough = Rough {
         edges,
         doubt_mm: (2.0, 2.0),
+        ground_from_mm: 0.5,
         cloth_rows,
     };
-    pass(band, covered, &rough)
+    pass(band, covered, &rough, hint)
 }
 
-fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough) -> Option<Pass> {
+fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough, hint: &BandHint) -> Option<Pass> {
     let outline = outline(&band, &covered, rough)?;
     let edges = steady_edges(&band, &outline, &rough.cloth_rows)?;
-    let end = |which| cloth_end(&band, &covered, &outline, &edges, &rough.cloth_rows, which);
+    let pitch_mm = hint.picks_per_inch.map_or(2.5, |n| 25.4 / n);
+    let seen = Seen {
+        band: &band,
+        covered: &covered,
+        odds: &outline.odds,
+        edges: &edges,
+        middle: usize::midpoint(rough.cloth_rows.start, rough.cloth_rows.end),
+        pitch_mm,
+    };
+    let end = |which| cloth_end(&seen, which);
     let ends = [end(Which::Start), end(Which::Finish)];
     Some(Pass {
         ends,

@@ -25,6 +25,8 @@ pub struct Camera {
     pub frame_mm: Option<(f64, f64)>,
     /// Ground shown around the band and its fringe, mm; below 0 crops them.
     pub margin_mm: f64,
+    /// Shares of the picture cut off at the left, top, right and bottom.
+    pub crop: [f64; 4],
     /// Turn of the camera about its own axis, radians.
     pub roll: f64,
     /// Angle between the camera's axis and the plane's normal, radians.
@@ -129,6 +131,7 @@ impl Default for Camera {
             look_at_mm: Point::default(),
             frame_mm: None,
             margin_mm: 8.0,
+            crop: [0.0; 4],
             roll: 0.0,
             tilt: 0.0,
             tilt_direction: 0.0,

@@ -52,7 +52,7 @@ impl Cloth {
             (0.35 * reach_mm / coarse.cell_mm).ceil().max(1.0) as usize,
         );
         let mut lit = light(drawn, &field, &hollow, lamp);
-        draw_hairs(drawn, &mut lit);
+        draw_hairs(drawn, &coarse, &mut lit);
         let shadow = shadow(&field, drawn, lamp);
         let mut height = coarse;
         for z in &mut height.values {
@@ -211,7 +211,7 @@ fn light(drawn: &Drawn, field: &Field, hollow: &Grid<f32>, lamp: Lamp) -> Grid<[
             let open = 1.0 / (1.0 + (deep * (around[x] - z)).max(0.0) * 2.6);
             let sky = lamp.soft * (0.45 + 0.55 * norm) * open;
             let look = usize::from(field.look[i]);
-            let shine = sheens[look] * facing.powi(8) * 0.25;
+            let shine = sheens[look] * facing.powi(12) * 0.07;
             let gain = (sky + (1.0 - lamp.soft) * facing * (0.35 + 0.65 * open)) * field.tone[i];
             let colour = colours[look];
             let cell = &mut out[x / FINE];

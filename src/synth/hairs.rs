@@ -9,26 +9,37 @@ use super::yarn::{Knot, Yarn};
 /// Thickness of a hair, mm.
 const HAIR_MM: f64 = 0.03;
 
-/// Draws every yarn's hairs over the lit cloth.
-pub(super) fn draw_hairs(drawn: &Drawn, lit: &mut Grid<[f32; 4]>) {
+/// Draws every yarn's hairs over the lit cloth, given the mean height of its top,
+/// only from where the yarn shows.
+pub(super) fn draw_hairs(drawn: &Drawn, height: &Grid<f32>, lit: &mut Grid<[f32; 4]>) {
     let mut rng = Rng::fork(drawn.spec.seed, stream::HAIR);
     for yarn in &drawn.yarns {
         let look = &drawn.looks[yarn.look];
         let colour = linear(look.colour).map(|c| (1.15 * c).min(1.0));
         let count = (look.hairs_per_mm * yarn.length_mm() + rng.unit()) as usize;
         for _ in 0..count {
-            hair(yarn, look.hair_mm, colour, lit, &mut rng);
+            hair(yarn, look.hair_mm, colour, height, lit, &mut rng);
         }
     }
 }
 
 /// One hair: a curved line from the side of the yarn.
-fn hair(yarn: &Yarn, length_mm: f64, colour: [f32; 3], lit: &mut Grid<[f32; 4]>, rng: &mut Rng) {
+fn hair(
+    yarn: &Yarn,
+    length_mm: f64,
+    colour: [f32; 3],
+    height: &Grid<f32>,
+    lit: &mut Grid<[f32; 4]>,
+    rng: &mut Rng,
+) {
     if yarn.knots.len() < 2 {
         return;
     }
     let i = rng.whole(0, yarn.knots.len() - 2);
     let (a, b) = (yarn.knots[i], yarn.knots[i + 1]);
+    if f64::from(height.at(a.s as f32, a.t as f32)) > a.z + a.r {
+        return;
+    }
     let along = (b.t - a.t).atan2(b.s - a.s);
     let side = if rng.chance(0.5) { 1.0 } else { -1.0 };
     let mut heading = along + side * rng.between(0.3, 1.8);

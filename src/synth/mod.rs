@@ -21,6 +21,7 @@
 
 mod camera;
 mod cloth;
+mod demo;
 mod drawdowns;
 mod ground;
 mod hairs;
@@ -36,6 +37,9 @@ mod rng;
 mod sensor;
 mod silhouette;
 mod spec;
+mod spoil;
+#[cfg(test)]
+mod tests;
 mod truth;
 mod tube;
 mod warp;
@@ -45,6 +49,7 @@ mod weft;
 mod yarn;
 
 pub use camera::{Camera, Glare, Light, Shade};
+pub use demo::{DEMO_PLAN, demo_band};
 pub use ground::Ground;
 pub use mapping::Mapping;
 pub use photograph::Photograph;
@@ -55,6 +60,7 @@ pub use spec::{
     BandSpec, EdgeMark, Face, Fringe, Header, LongTurn, RowFault, Side, Stretch, Stripes, Turns,
     YarnLook,
 };
+pub use spoil::{Spoilage, spoil};
 pub use truth::{Outline, Truth};
 pub use waviness::waviness_mm;
 pub use weave::{Drawn, weave};

@@ -110,8 +110,29 @@ impl Camera {
         }
     }
 
-    /// Size of the picture, px, and the place of the plane in its middle.
+    /// Size of the picture after cropping, px, and the place of the plane in its middle.
     fn frame(&self, drawn: &Drawn) -> ((u32, u32), Point) {
+        let (size, middle) = self.whole_frame(drawn);
+        let [left, top, right, bottom] = self.crop;
+        let kept = |n: u32, before: f64, after: f64| {
+            (f64::from(n) * (1.0 - before - after)).round().max(16.0) as u32
+        };
+        let px_per_mm = self.dpi / 25.4;
+        let dx = 0.5 * (left - right) * f64::from(size.0) / px_per_mm;
+        let dy = 0.5 * (top - bottom) * f64::from(size.1) / px_per_mm;
+        let (sin, cos) = self.roll.sin_cos();
+        let middle = Point::new(
+            middle.x + dx * cos + dy * sin,
+            middle.y + dy * cos - dx * sin,
+        );
+        (
+            (kept(size.0, left, right), kept(size.1, top, bottom)),
+            middle,
+        )
+    }
+
+    /// The same before cropping.
+    fn whole_frame(&self, drawn: &Drawn) -> ((u32, u32), Point) {
         let px_per_mm = self.dpi / 25.4;
         let size = |mm: f64| (mm * px_per_mm).round().clamp(16.0, 20_000.0) as u32;
         if let Some((width, height)) = self.frame_mm {
@@ -159,9 +180,7 @@ impl Camera {
 
 /// Linear light that reaches one pixel.
 fn expose(node: &Node, cloth: &Cloth, painter: &Painter<'_>, parallax: bool) -> [f32; 3] {
-    let ground = painter.at(node.x, node.y);
     let (mut s, mut t) = (node.s, node.t);
-    let shadow = 1.0 - cloth.shadow.at(s, t);
     if parallax {
         for _ in 0..3 {
             let height = cloth.height.at(s, t);
@@ -169,7 +188,11 @@ fn expose(node: &Node, cloth: &Cloth, painter: &Painter<'_>, parallax: bool) -> 
         }
     }
     let over = cloth.lit.at(s, t);
-    let under = (1.0 - over[3]) * shadow;
+    if over[3] > 0.998 {
+        return std::array::from_fn(|c| over[c] * node.gain + node.glare);
+    }
+    let ground = painter.at(node.x, node.y);
+    let under = (1.0 - over[3]) * (1.0 - cloth.shadow.at(node.s, node.t));
     std::array::from_fn(|c| (over[c] + under * ground[c]) * node.gain + node.glare)
 }
 

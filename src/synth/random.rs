@@ -56,8 +56,8 @@ pub fn random_spec(seed: u64) -> BandSpec {
         draw_in,
         taper: rng.between(-0.03, 0.04),
         waviness_mm: [
-            rng.between(0.01, 0.012) * width,
-            rng.between(0.004, 0.012) * width,
+            rng.between(0.002, 0.012) * width,
+            rng.between(0.002, 0.012) * width,
         ],
         wavelength_mm: rng.between(18.0, 70.0),
         face,
@@ -71,7 +71,7 @@ pub fn random_spec(seed: u64) -> BandSpec {
         },
         weft_cover: match face {
             Face::Balanced => rng.between(0.62, 1.0),
-            Face::WeftFaced => rng.between(1.05, 1.5),
+            Face::WeftFaced => rng.between(1.15, 1.6),
             Face::WarpFaced => rng.between(0.3, 0.6),
         },
         warp_cover: match face {

@@ -31,6 +31,7 @@ fn gaussian(sigma: f64) -> Vec<f32> {
     taps.iter().map(|tap| (tap / sum) as f32).collect()
 }
 
+/// One pass of a symmetric kernel along rows (step 1, 0) or columns (step 0, 1).
 fn convolve(
     light: &mut [[f32; 3]],
     width: usize,
@@ -39,23 +40,23 @@ fn convolve(
     step: (usize, usize),
 ) {
     let source = light.to_vec();
-    let reach = (taps.len() / 2) as isize;
-    for y in 0..height {
-        for x in 0..width {
-            let mut sum = [0.0_f32; 3];
-            for (i, tap) in taps.iter().enumerate() {
-                let offset = i as isize - reach;
-                let sx =
-                    (x as isize + offset * step.0 as isize).clamp(0, width as isize - 1) as usize;
-                let sy =
-                    (y as isize + offset * step.1 as isize).clamp(0, height as isize - 1) as usize;
-                let from = &source[sy * width + sx];
-                for c in 0..3 {
-                    sum[c] += tap * from[c];
-                }
+    let reach = taps.len() / 2;
+    let (along, jump) = if step.0 > 0 {
+        (width, 1)
+    } else {
+        (height, width)
+    };
+    for (i, out) in light.iter_mut().enumerate() {
+        let at = if step.0 > 0 { i % width } else { i / width };
+        let mut sum = [0.0_f32; 3];
+        for (k, tap) in taps.iter().enumerate() {
+            let to = (at + k).saturating_sub(reach).min(along - 1);
+            let from = &source[i + to * jump - at * jump];
+            for c in 0..3 {
+                sum[c] += tap * from[c];
             }
-            light[y * width + x] = sum;
         }
+        *out = sum;
     }
 }
 
@@ -101,7 +102,7 @@ pub(super) fn read(camera: &Camera, light: &[[f32; 3]], size_px: (u32, u32)) -> 
         let level = |c: usize, extra: f32| {
             let root = (value[c] * tint[c]).clamp(0.0, 1.0).sqrt();
             let level = table[(root * (LEVELS - 1) as f32) as usize];
-            (level + grey + extra).round().clamp(0.0, 255.0) as u8
+            (level + grey + extra + 0.5) as u8
         };
         *pixel = image::Rgb([level(0, hue), level(1, -0.5 * hue), level(2, -hue)]);
     }

@@ -49,12 +49,13 @@ impl Field {
 
     /// Lays one yarn.
     pub(super) fn lay(&mut self, yarn: &Yarn, skin: &Skin, flatness: f64) {
-        let tangents = tangents(&yarn.knots);
+        let knots = yarn.drawn_knots();
+        let tangents = tangents(&knots);
         let mut run = yarn.run_mm;
-        for (pair, turn) in yarn.knots.windows(2).zip(tangents.windows(2)) {
+        for (pair, turn) in knots.windows(2).zip(tangents.windows(2)) {
             let length = (pair[1].s - pair[0].s).hypot(pair[1].t - pair[0].t);
             if length > 1e-9 {
-                let piece = self.piece(pair, turn, run, length, flatness);
+                let piece = self.piece(pair, turn, skin.twist(run, length), flatness);
                 self.fill(&piece, skin, yarn.look);
             }
             run += length;
@@ -62,14 +63,7 @@ impl Field {
     }
 
     /// One piece of yarn in cell units.
-    fn piece(
-        &self,
-        knots: &[Knot],
-        tangents: &[(f64, f64)],
-        run: f64,
-        length: f64,
-        flatness: f64,
-    ) -> Piece {
+    fn piece(&self, knots: &[Knot], tangents: &[(f64, f64)], twist: Twist, flatness: f64) -> Piece {
         let cell = |knot: &Knot| {
             (
                 ((knot.s - self.origin_mm.0) / self.cell_mm) as f32,
@@ -86,7 +80,7 @@ impl Field {
             radius: ((a.r / self.cell_mm) as f32, (b.r / self.cell_mm) as f32),
             height: (a.z as f32, b.z as f32),
             dome_mm: ((a.r * flatness) as f32, (b.r * flatness) as f32),
-            run: (run as f32, (run + length) as f32),
+            twist,
         }
     }
 
@@ -119,10 +113,15 @@ impl Field {
                 if cover <= 0.0 {
                     continue;
                 }
-                let (dome, tone) = skin.at((side / radius.max(1e-3)).clamp(-1.0, 1.0), mix(p.run));
-                let height = mix(p.height) + mix(p.dome_mm) * dome;
                 let i = y * self.nx + x;
                 self.cover[i] = self.cover[i].max(cover);
+                let (base, dome_mm) = (mix(p.height), mix(p.dome_mm));
+                if base + dome_mm <= self.z[i] {
+                    continue;
+                }
+                let v = (side / radius.max(1e-3)).clamp(-1.0, 1.0);
+                let (dome, tone) = skin.at(v, mix(p.twist.turns), mix(p.twist.run_mm));
+                let height = base + dome_mm * dome;
                 if height > self.z[i] {
                     self.z[i] = height;
                     self.tone[i] = tone;
@@ -142,7 +141,16 @@ struct Piece {
     radius: (f32, f32),
     height: (f32, f32),
     dome_mm: (f32, f32),
-    run: (f32, f32),
+    twist: Twist,
+}
+
+/// How far the twist has come at the two ends of a piece.
+#[derive(Clone, Copy)]
+struct Twist {
+    /// Ply lobes passed, counted from far below zero so that it stays positive.
+    turns: (f32, f32),
+    /// Place on the yarn within the fibre table, mm.
+    run_mm: (f32, f32),
 }
 
 /// Direction of the path at every knot, so that pieces meet without gap or overlap.
@@ -163,6 +171,11 @@ fn tangents(knots: &[Knot]) -> Vec<(f64, f64)> {
 /// Entries of a skin's tables.
 const TABLE: usize = 256;
 
+/// Fibre streaks around a yarn.
+const STREAKS: usize = 16;
+/// Entries of the fibre table to a millimetre of yarn, coarse mottling and fine fibres.
+const FIBRES_PER_MM: (f32, f32) = (1.7, 9.0);
+
 /// The relief and lightness of a yarn's surface, as tables.
 pub(super) struct Skin {
     angle: Vec<f32>,
@@ -170,7 +183,7 @@ pub(super) struct Skin {
     lobe: Vec<f32>,
     fibre: Vec<f32>,
     plies: f32,
-    turn_per_mm: f32,
+    lobes_per_mm: f64,
     groove: f32,
     heather: f32,
 }
@@ -179,9 +192,9 @@ impl Skin {
     pub(super) fn new(look: &YarnLook, radius_mm: f64, seed: u64) -> Self {
         let mut rng = Rng::fork(seed, 77);
         let across = |i: usize| 2.0 * i as f32 / (TABLE - 1) as f32 - 1.0;
-        let plies = look.plies.max(1) as f32;
-        let lay_mm =
-            (look.lay.abs().max(0.5) * 2.0 * radius_mm.max(0.02) * look.lay.signum()) as f32;
+        let plies = look.plies.max(1) as f64;
+        let lay_mm = look.lay.abs().max(0.5) * 2.0 * radius_mm.max(0.02) * look.lay.signum();
+        let single = if look.plies > 1 { 1.0 } else { 0.25 };
         Self {
             angle: (0..TABLE).map(|i| across(i).asin()).collect(),
             dome: (0..TABLE)
@@ -190,34 +203,44 @@ impl Skin {
             lobe: (0..TABLE)
                 .map(|i| (TAU * i as f32 / TABLE as f32).cos())
                 .collect(),
-            fibre: (0..TABLE * 16)
+            fibre: (0..TABLE * STREAKS)
                 .map(|_| rng.rough_normal().clamp(-2.5, 2.5))
                 .collect(),
-            plies,
-            turn_per_mm: TAU / lay_mm,
-            groove: if look.plies > 1 {
-                look.groove as f32
-            } else {
-                0.25 * look.groove as f32
-            },
+            plies: plies as f32,
+            lobes_per_mm: plies / lay_mm,
+            groove: (single * look.groove) as f32,
             heather: look.heather as f32,
         }
     }
 
-    /// Height (1 on top of a smooth yarn) and lightness at `v` (−1 … 1 across the yarn) and `run`
-    /// (mm along it).
-    fn at(&self, v: f32, run: f32) -> (f32, f32) {
+    /// The twist of a piece `length` mm long that begins after `run` mm of yarn.
+    fn twist(&self, run: f64, length: f64) -> Twist {
+        /// Keeps turns positive whichever way the yarn is twisted.
+        const AHEAD: f64 = 64.0;
+        let begin = AHEAD - (run * self.lobes_per_mm).rem_euclid(1.0);
+        let along = run.rem_euclid(TABLE as f64);
+        Twist {
+            turns: (begin as f32, (begin - length * self.lobes_per_mm) as f32),
+            run_mm: (along as f32, (along + length) as f32),
+        }
+    }
+
+    /// Height (1 on top of a smooth yarn) and lightness at `v` (−1 … 1 across the yarn) where the
+    /// twist has come to `turns` and the fibre table to `run_mm`.
+    fn at(&self, v: f32, turns: f32, run_mm: f32) -> (f32, f32) {
         let i = ((v + 1.0) * 0.5 * (TABLE - 1) as f32) as usize;
         let angle = self.angle[i];
-        let phase = self.plies * (angle - run * self.turn_per_mm);
-        let turn = (phase / TAU).rem_euclid(1.0);
-        let lobe = self.lobe[((turn * TABLE as f32) as usize).min(TABLE - 1)];
+        let turn = turns + self.plies * angle / TAU;
+        let lobe = self.lobe[((turn - turn as i32 as f32) * TABLE as f32) as usize % TABLE];
         let low = (0.5 - 0.5 * lobe) * (0.5 - 0.5 * lobe);
-        let strand = ((angle + 0.5 * run * self.turn_per_mm) * 10.0 / PI + 64.0) as usize % 16;
-        let along = (run * 1.7 + 1000.0 + 7.0 * strand as f32) as usize % TABLE;
-        let fibre = self.fibre[strand * TABLE + along];
-        let dome = self.dome[i] * (1.0 - 0.28 * self.groove * low);
-        let tone = (1.0 - 0.42 * self.groove * low) * (1.0 + self.heather * fibre);
+        let around = angle * (10.0 / PI) + 8.0;
+        let streak = (around + 4.0 * turn) as usize % STREAKS;
+        let row = &self.fibre[streak * TABLE..(streak + 1) * TABLE];
+        let coarse = row[(run_mm * FIBRES_PER_MM.0) as usize % TABLE];
+        let fine = row[(run_mm * FIBRES_PER_MM.1 + 3.0 * around) as usize % TABLE];
+        let dome = self.dome[i] * (1.0 - 0.28 * self.groove * low) * (1.0 + 0.012 * fine);
+        let tone = (1.0 - 0.42 * self.groove * low)
+            * (1.0 + self.heather * (0.7 * coarse + 0.6 * fine) + 0.02 * fine);
         (dome, tone)
     }
 }

@@ -101,5 +101,6 @@ fn draw_strand(
         look,
         part: Part::Warp,
         run_mm: rng.between(0.0, 5.0),
+        tucked: (None, None),
     }
 }

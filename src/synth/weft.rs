@@ -47,11 +47,11 @@ impl<'a> WeftWeaver<'a> {
                 let turn = self.turn(k - 1, last, &piece, &mut turns);
                 pieces.push(turn);
             } else {
-                piece.cap(false, 0.8 * self.layout.lift.0);
+                piece.tucked.0 = Some(0.8 * self.layout.lift.0);
             }
             let goes_on = looped && k + 1 < picks && self.look(k + 1) == look;
             if !goes_on {
-                piece.cap(true, 0.8 * self.layout.lift.0);
+                piece.tucked.1 = Some(0.8 * self.layout.lift.0);
             }
             pieces.push(piece);
         }
@@ -72,8 +72,7 @@ impl<'a> WeftWeaver<'a> {
                 .map(|sign| sign * self.layout.lift.0.max(0.6 * radius))
                 .collect();
             let mut piece = self.across(s, &heights, radius, look, Part::Header, i % 2 == 0);
-            piece.cap(false, 0.3);
-            piece.cap(true, 0.3);
+            piece.tucked = (Some(0.3), Some(0.3));
             pieces.push(piece);
         }
         pieces
@@ -167,6 +166,7 @@ impl<'a> WeftWeaver<'a> {
             look,
             part,
             run_mm: self.run_mm,
+            tucked: (None, None),
         };
         self.run_mm += yarn.length_mm();
         yarn
@@ -180,6 +180,7 @@ impl<'a> WeftWeaver<'a> {
                 look: from.look,
                 part: Part::Turn(pick),
                 run_mm: 0.0,
+                tucked: (None, None),
             };
         };
         let (bulge, scatter) = match self.spec.turns {
@@ -216,6 +217,7 @@ impl<'a> WeftWeaver<'a> {
             look: from.look,
             part: Part::Turn(pick),
             run_mm: self.run_mm,
+            tucked: (None, None),
         };
         self.run_mm += yarn.length_mm();
         yarn

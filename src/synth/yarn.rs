@@ -37,6 +37,8 @@ pub(super) struct Yarn {
     pub part: Part,
     /// Length of yarn before the first knot, mm: keeps the twist going from piece to piece.
     pub run_mm: f64,
+    /// How far the tip at its beginning and at its end is tucked down, mm, where it is.
+    pub tucked: (Option<f64>, Option<f64>),
 }
 
 impl Yarn {
@@ -46,35 +48,43 @@ impl Yarn {
         self.knots.windows(2).map(step).sum()
     }
 
-    /// Rounds off the path's beginning or end with a half disc that sinks to `z`.
-    pub(super) fn cap(&mut self, at_end: bool, sink: f64) {
-        if self.knots.len() < 2 {
-            return;
-        }
+    /// The path as it is drawn: with rounded tips where the yarn is tucked in.
+    pub(super) fn drawn_knots(&self) -> Vec<Knot> {
         let n = self.knots.len();
-        let (tip, before) = if at_end {
-            (self.knots[n - 1], self.knots[n - 2])
-        } else {
-            (self.knots[0], self.knots[1])
-        };
-        let (ds, dt) = (tip.s - before.s, tip.t - before.t);
-        let norm = ds.hypot(dt).max(1e-9);
-        const STEPS: usize = 8;
-        for i in 1..=STEPS {
-            let x = (i as f64 / STEPS as f64 * std::f64::consts::FRAC_PI_2).sin();
-            let knot = Knot {
+        if n < 2 {
+            return self.knots.clone();
+        }
+        let mut knots = Vec::with_capacity(n + 2 * CAP_KNOTS);
+        if let Some(sink) = self.tucked.0 {
+            knots.extend(cap(&self.knots[1], &self.knots[0], sink).into_iter().rev());
+        }
+        knots.extend_from_slice(&self.knots);
+        if let Some(sink) = self.tucked.1 {
+            knots.extend(cap(&self.knots[n - 2], &self.knots[n - 1], sink));
+        }
+        knots
+    }
+}
+
+/// Knots of a rounded tip.
+const CAP_KNOTS: usize = 8;
+
+/// A half disc beyond `tip` that sinks by `sink`: within the disc around the tip, so that the
+/// outline by discs needs no knowledge of it.
+fn cap(before: &Knot, tip: &Knot, sink: f64) -> Vec<Knot> {
+    let (ds, dt) = (tip.s - before.s, tip.t - before.t);
+    let norm = ds.hypot(dt).max(1e-9);
+    (1..=CAP_KNOTS)
+        .map(|i| {
+            let x = (i as f64 / CAP_KNOTS as f64 * std::f64::consts::FRAC_PI_2).sin();
+            Knot {
                 s: tip.s + tip.r * x * ds / norm,
                 t: tip.t + tip.r * x * dt / norm,
                 z: tip.z - sink * x * x,
                 r: tip.r * (1.0 - x * x).max(0.0).sqrt(),
-            };
-            if at_end {
-                self.knots.push(knot);
-            } else {
-                self.knots.insert(0, knot);
             }
-        }
-    }
+        })
+        .collect()
 }
 
 /// 0 to 1 with level ends.

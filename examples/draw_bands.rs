@@ -1,6 +1,6 @@
 //! Draws random bands into a folder, each with its plan and its truth, to be looked at and measured.
 //!
-//! `cargo run --example draw_bands -- FOLDER [COUNT] [FIRST_SEED] [clean|faults]`
+//! `cargo run --example draw_bands -- FOLDER [COUNT] [FIRST_SEED] [clean|faults|phone]`
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -14,22 +14,24 @@ fn main() -> Result<(), Box<dyn Error>> {
     let folder = PathBuf::from(args.next().ok_or("name a folder to draw into")?);
     let count: u64 = args.next().map_or(Ok(12), |n| n.parse())?;
     let first: u64 = args.next().map_or(Ok(1), |n| n.parse())?;
-    let faults = args.next().is_some_and(|kind| kind == "faults");
+    let kind = args.next().unwrap_or_default();
     std::fs::create_dir_all(&folder)?;
     for seed in first..first + count {
-        draw(&folder, seed, faults)?;
+        draw(&folder, seed, &kind)?;
     }
     Ok(())
 }
 
-fn draw(folder: &Path, seed: u64, faults: bool) -> Result<(), Box<dyn Error>> {
+fn draw(folder: &Path, seed: u64, kind: &str) -> Result<(), Box<dyn Error>> {
     let clean = synth::random_spec(seed);
-    let spec = if faults {
-        synth::with_faults(clean)
-    } else {
-        clean
+    let spec = match kind {
+        "faults" => synth::with_faults(clean),
+        _ => clean,
     };
-    let camera = synth::random_camera(seed, &spec);
+    let camera = match kind {
+        "phone" => synth::random_phone_camera(seed, &spec),
+        _ => synth::random_camera(seed, &spec),
+    };
     let begin = Instant::now();
     let drawn = synth::weave(&spec);
     let woven = begin.elapsed();

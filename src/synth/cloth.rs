@@ -1,6 +1,7 @@
 //! The lit cloth: colour, cover and the shadow it throws, on a grid about a pixel fine.
 
 use super::hairs::draw_hairs;
+use super::rng::{Rng, Wander};
 use super::tube::{Field, Skin};
 use super::weave::Drawn;
 
@@ -188,6 +189,7 @@ fn light(drawn: &Drawn, field: &Field, hollow: &Grid<f32>, lamp: Lamp) -> Grid<[
     let deep = 1.1 / drawn.truth.thickness_mm.max(0.1) as f32;
     let share = 1.0 / (FINE * FINE) as f32;
     let mut around = vec![0.0_f32; field.nx];
+    let folds = Folds::new(drawn, field);
     for y in 0..field.ny {
         hollow_row(hollow, y, &mut around);
         let (up, down) = (
@@ -208,11 +210,13 @@ fn light(drawn: &Drawn, field: &Field, hollow: &Grid<f32>, lamp: Lamp) -> Grid<[
             let norm = 1.0 / (1.0 + gx * gx + gy * gy).sqrt();
             let facing =
                 ((lamp.towards.2 - gx * lamp.towards.0 - gy * lamp.towards.1) * norm).max(0.0);
-            let open = 1.0 / (1.0 + (deep * (around[x] - z)).max(0.0) * 2.6);
-            let sky = lamp.soft * (0.45 + 0.55 * norm) * open;
+            let open = 1.0 / (1.0 + (deep * (around[x] - z)).max(0.0) * 3.6);
+            let sky = lamp.soft * (0.25 + 0.75 * norm) * open;
             let look = usize::from(field.look[i]);
             let shine = sheens[look] * facing.powi(12) * 0.07;
-            let gain = (sky + (1.0 - lamp.soft) * facing * (0.35 + 0.65 * open)) * field.tone[i];
+            let gain = (sky + (1.0 - lamp.soft) * facing * (0.35 + 0.65 * open))
+                * field.tone[i]
+                * (1.0 + folds.along[x] + folds.across[y]);
             let colour = colours[look];
             let cell = &mut out[x / FINE];
             let weight = cover * share;
@@ -228,6 +232,28 @@ fn light(drawn: &Drawn, field: &Field, hollow: &Grid<f32>, lamp: Lamp) -> Grid<[
         values,
         origin_mm: centred(field, FINE),
         cell_mm: field.cell_mm * FINE as f64,
+    }
+}
+
+/// Soft folds of the cloth: lightness along and across it.
+struct Folds {
+    along: Vec<f32>,
+    across: Vec<f32>,
+}
+
+impl Folds {
+    fn new(drawn: &Drawn, field: &Field) -> Self {
+        let mut rng = Rng::fork(drawn.spec.seed, 55);
+        let mut line = |count: usize, wavelength_mm: f64| -> Vec<f32> {
+            let wander = Wander::new(&mut rng, wavelength_mm);
+            (0..count)
+                .map(|i| (drawn.spec.creases * wander.at(i as f64 * field.cell_mm)) as f32)
+                .collect()
+        };
+        Self {
+            along: line(field.nx, 45.0),
+            across: line(field.ny, 1.3 * drawn.truth.width_mm.max(5.0)),
+        }
     }
 }
 

@@ -31,7 +31,7 @@ pub fn demo_band() -> (BandSpec, Camera) {
         colour: [0.11, 0.37, 0.42],
         plies: 3,
         lay: 2.6,
-        groove: 0.45,
+        groove: 0.8,
         thickness_cv: 0.035,
         heather: 0.07,
         hairs_per_mm: 0.25,
@@ -91,7 +91,7 @@ pub fn demo_band() -> (BandSpec, Camera) {
             spacing_mm: 1.1,
         }),
         fringe: Fringe {
-            length_mm: 15.0,
+            length_mm: 12.0,
             scatter: 0.08,
             wander_mm: 0.8,
             kept: 1.0,

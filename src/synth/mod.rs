@@ -54,7 +54,7 @@ pub use ground::Ground;
 pub use mapping::Mapping;
 pub use photograph::Photograph;
 pub use random::{random_spec, with_faults};
-pub use random_camera::random_camera;
+pub use random_camera::{random_camera, random_phone_camera};
 pub use rng::Rng;
 pub use spec::{
     BandSpec, EdgeMark, Face, Fringe, Header, LongTurn, RowFault, Side, Stretch, Stripes, Turns,

@@ -17,7 +17,7 @@ use crate::geometry::Point;
 use crate::photo::{Density, DensitySource, Photo};
 
 /// Cells of the lit cloth to a pixel.
-const CELLS_PER_PX: f64 = 1.1;
+const CELLS_PER_PX: f64 = 1.0;
 
 /// A picture of a drawn band.
 #[derive(Clone, Debug)]

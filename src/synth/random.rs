@@ -70,18 +70,20 @@ pub fn random_spec(seed: u64) -> BandSpec {
             Turns::Flat
         },
         weft_cover: match face {
-            Face::Balanced => rng.between(0.62, 1.0),
+            Face::Balanced => rng.between(0.75, 1.02),
             Face::WeftFaced => rng.between(1.15, 1.6),
             Face::WarpFaced => rng.between(0.3, 0.6),
         },
         warp_cover: match face {
-            Face::Balanced => rng.between(0.35, 0.85),
+            Face::Balanced => rng.between(0.4, 0.88),
             Face::WeftFaced => rng.between(0.12, 0.3),
             Face::WarpFaced => rng.between(1.1, 1.6),
         },
         flatness: rng.between(0.7, 1.0),
         sett_scatter: rng.between(0.0, 0.08),
         slant: 0.012 * rng.normal(),
+        zigzag: rng.between(0.0, 0.3),
+        creases: rng.between(0.0, 0.03),
         bow_mm: 0.12 * spacing * rng.normal(),
         wobble: rng.between(0.0, 0.04),
         fringe: fringe(&mut rng),

@@ -2,26 +2,28 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::camera::{Camera, Light};
+use super::camera::{Camera, Light, Shade};
 use super::ground::Ground;
 use super::palette;
 use super::rng::Rng;
 use super::spec::BandSpec;
+use crate::geometry::Point;
 
 /// Fewest pixels a pick.
 const LEAST_PX_A_PICK: f64 = 6.0;
 /// Resolutions that scanners offer, dots per inch.
 const RESOLUTIONS: [u16; 5] = [150, 200, 300, 400, 600];
 /// Largest picture, million pixels: keeps long coarse bands off the finest resolutions.
-const LARGEST_MPX: f64 = 7.0;
+const LARGEST_MPX: f64 = 3.5;
 
-/// A random flatbed scan of a band: any orientation, ground and resolution with at least six
-/// pixels a pick; the true resolution is off the stated one as real scanners' are.
+/// A random flatbed scan of a band, lying with its start at the left or standing with it at the
+/// bottom, a little turned; any ground, and any resolution with at least six pixels a pick. The
+/// true resolution is off the stated one as real scanners' are.
 #[must_use]
 pub fn random_camera(seed: u64, spec: &BandSpec) -> Camera {
     let mut rng = Rng::fork(seed, 200);
     let stated = resolution(&mut rng, spec);
-    let lie = *rng.choose(&[0.0, 0.0, 0.0, PI, -FRAC_PI_2, FRAC_PI_2]);
+    let lie = *rng.choose(&[0.0, 0.0, -FRAC_PI_2]);
     let curvature = if rng.chance(0.3) {
         rng.between(-1.0, 1.0) / 2500.0
     } else {
@@ -52,6 +54,45 @@ pub fn random_camera(seed: u64, spec: &BandSpec) -> Camera {
         ground: ground(&mut rng, spec),
         seed,
         ..Camera::default()
+    }
+}
+
+/// A random photo from a phone that is held over the band nearly level: perspective, lens,
+/// vignette, a shadow now and then, and 72 dpi written in the file.
+#[must_use]
+pub fn random_phone_camera(seed: u64, spec: &BandSpec) -> Camera {
+    let mut rng = Rng::fork(seed, 201);
+    let scan = random_camera(seed, spec);
+    let least = LEAST_PX_A_PICK * 25.4 / spec.pick_spacing_mm;
+    let mut light = Light {
+        elevation: rng.between(0.5, 1.3),
+        gradient: rng.between(0.0, 0.25),
+        vignette: rng.between(0.0, 0.35),
+        ..scan.light
+    };
+    if rng.chance(0.25) {
+        light.shade = Some(Shade {
+            at_mm: Point::new(rng.between(-60.0, 60.0), rng.between(-30.0, 30.0)),
+            direction: rng.between(-PI, PI),
+            soft_mm: rng.between(15.0, 60.0),
+            strength: rng.between(0.05, 0.3),
+        });
+    }
+    Camera {
+        dpi: rng.between(1.2 * least, (1.6 * least).max(250.0)),
+        axis_error: (0.0, 0.0),
+        stated_dpi: Some(72),
+        margin_mm: rng.between(15.0, 35.0),
+        roll: rng.between(-0.1, 0.1),
+        tilt: rng.between(0.0, 0.17),
+        tilt_direction: rng.between(-PI, PI),
+        distance_mm: Some(rng.between(280.0, 480.0)),
+        lens_k1: rng.between(-0.02, 0.02),
+        defocus_px: rng.between(0.3, 0.8),
+        noise: rng.between(0.8, 4.0),
+        half_colour: true,
+        light,
+        ..scan
     }
 }
 

@@ -233,10 +233,15 @@ pub struct BandSpec {
     pub warp_stripes: Option<Stripes>,
     /// How far rows lie from square across the band, radians.
     pub slant: f64,
+    /// How far a row leans from one selvedge to the other, its neighbours the other way, in pick
+    /// spacings.
+    pub zigzag: f64,
     /// How far the middle of a row runs ahead of its ends, mm.
     pub bow_mm: f64,
     /// Wobble of each row on its own, rms, share of the spacing.
     pub wobble: f64,
+    /// How much the cloth lies in soft folds: lightness, rms share.
+    pub creases: f64,
     /// Picks of another yarn before and after.
     pub header: Option<Header>,
     /// The fringe.
@@ -287,8 +292,10 @@ impl Default for BandSpec {
             warp: YarnLook::default(),
             warp_stripes: None,
             slant: 0.0,
+            zigzag: 0.1,
             bow_mm: 0.0,
             wobble: 0.02,
+            creases: 0.015,
             header: None,
             fringe: Fringe {
                 length_mm: 18.0,

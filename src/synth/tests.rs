@@ -15,6 +15,7 @@ fn even(turns: Turns) -> BandSpec {
         waviness_mm: [0.0, 0.0],
         sett_scatter: 0.0,
         wobble: 0.0,
+        zigzag: 0.0,
         turns,
         ..BandSpec::default()
     };

@@ -147,12 +147,35 @@ fn pick_centres(yarns: &[Yarn], picks: usize) -> Vec<f64> {
 fn outline(layout: &Layout, yarns: &[Yarn], length_mm: f64) -> Outline {
     let count = (length_mm / STEP_MM).floor().max(0.0) as usize + 1;
     let deep = 0.5 * layout.half_mm;
-    let side = |side| silhouette::outermost(yarns, side, 0.0, count, deep);
+    let side = |side| {
+        filled(
+            silhouette::outermost(yarns, side, 0.0, count, deep),
+            layout.half_mm,
+        )
+    };
     Outline {
         step_mm: STEP_MM,
         left_mm: side(Side::Left),
         right_mm: side(Side::Right),
     }
+}
+
+/// Places without yarn take the nearest one's value (`whole` where there is none at all).
+fn filled(mut values: Vec<f64>, whole: f64) -> Vec<f64> {
+    let first = values
+        .iter()
+        .copied()
+        .find(|value| value.is_finite())
+        .unwrap_or(whole);
+    let mut last = first;
+    for value in &mut values {
+        if value.is_finite() {
+            last = *value;
+        } else {
+            *value = last;
+        }
+    }
+    values
 }
 
 /// The largest value within a centred window.

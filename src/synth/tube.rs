@@ -55,7 +55,13 @@ impl Field {
         for (pair, turn) in knots.windows(2).zip(tangents.windows(2)) {
             let length = (pair[1].s - pair[0].s).hypot(pair[1].t - pair[0].t);
             if length > 1e-9 {
-                let piece = self.piece(pair, turn, skin.twist(run, length), flatness);
+                let piece = self.piece(
+                    pair,
+                    turn,
+                    skin.twist(run, length),
+                    flatness,
+                    yarn.tone as f32,
+                );
                 self.fill(&piece, skin, yarn.look);
             }
             run += length;
@@ -63,7 +69,14 @@ impl Field {
     }
 
     /// One piece of yarn in cell units.
-    fn piece(&self, knots: &[Knot], tangents: &[(f64, f64)], twist: Twist, flatness: f64) -> Piece {
+    fn piece(
+        &self,
+        knots: &[Knot],
+        tangents: &[(f64, f64)],
+        twist: Twist,
+        flatness: f64,
+        tone: f32,
+    ) -> Piece {
         let cell = |knot: &Knot| {
             (
                 ((knot.s - self.origin_mm.0) / self.cell_mm) as f32,
@@ -81,18 +94,26 @@ impl Field {
             height: (a.z as f32, b.z as f32),
             dome_mm: ((a.r * flatness) as f32, (b.r * flatness) as f32),
             twist,
+            tone,
         }
     }
 
-    fn fill(&mut self, p: &Piece, skin: &Skin, look: usize) {
-        let reach = p.radius.0.max(p.radius.1) + 1.0;
-        let bound = |low: f32, high: f32, limit: usize| {
-            let from = (low - reach).ceil().max(0.0) as usize;
-            let to = ((high + reach).floor() + 1.0).clamp(0.0, limit as f32) as usize;
-            (from, to)
+    /// Cells around the four corners of a piece.
+    fn bounds(&self, p: &Piece) -> ((usize, usize), (usize, usize)) {
+        let (ra, rb) = (p.radius.0 + 1.0, p.radius.1 + 1.0);
+        let range = |a: f32, b: f32, da: f32, db: f32, limit: usize| {
+            let low = (a - da.abs()).min(b - db.abs()).floor().max(0.0) as usize;
+            let high = (a + da.abs()).max(b + db.abs()).ceil() + 1.0;
+            (low, high.clamp(0.0, limit as f32) as usize)
         };
-        let (x0, x1) = bound(p.a.0.min(p.b.0), p.a.0.max(p.b.0), self.nx);
-        let (y0, y1) = bound(p.a.1.min(p.b.1), p.a.1.max(p.b.1), self.ny);
+        (
+            range(p.a.0, p.b.0, ra * p.cut_a.1, rb * p.cut_b.1, self.nx),
+            range(p.a.1, p.b.1, ra * p.cut_a.0, rb * p.cut_b.0, self.ny),
+        )
+    }
+
+    fn fill(&mut self, p: &Piece, skin: &Skin, look: usize) {
+        let ((x0, x1), (y0, y1)) = self.bounds(p);
         let (dx, dy) = (p.b.0 - p.a.0, p.b.1 - p.a.1);
         let norm = dx.hypot(dy).max(1e-6);
         let (ux, uy) = (dx / norm, dy / norm);
@@ -124,7 +145,7 @@ impl Field {
                 let height = base + dome_mm * dome;
                 if height > self.z[i] {
                     self.z[i] = height;
-                    self.tone[i] = tone;
+                    self.tone[i] = tone * p.tone;
                     self.look[i] = look as u8;
                 }
             }
@@ -142,6 +163,7 @@ struct Piece {
     height: (f32, f32),
     dome_mm: (f32, f32),
     twist: Twist,
+    tone: f32,
 }
 
 /// How far the twist has come at the two ends of a piece.
@@ -238,8 +260,8 @@ impl Skin {
         let row = &self.fibre[streak * TABLE..(streak + 1) * TABLE];
         let coarse = row[(run_mm * FIBRES_PER_MM.0) as usize % TABLE];
         let fine = row[(run_mm * FIBRES_PER_MM.1 + 3.0 * around) as usize % TABLE];
-        let dome = self.dome[i] * (1.0 - 0.28 * self.groove * low) * (1.0 + 0.012 * fine);
-        let tone = (1.0 - 0.42 * self.groove * low)
+        let dome = self.dome[i] * (1.0 - 0.36 * self.groove * low) * (1.0 + 0.012 * fine);
+        let tone = (1.0 - 0.5 * self.groove * low)
             * (1.0 + self.heather * (0.7 * coarse + 0.6 * fine) + 0.02 * fine);
         (dome, tone)
     }

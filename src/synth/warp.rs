@@ -52,7 +52,8 @@ fn draw_strand(
     floor_mm: f64,
     rng: &mut Rng,
 ) -> Yarn {
-    let radius = layout.strand_radius;
+    let radius =
+        layout.strand_radius * (1.0 + spec.warp.thickness_cv * rng.normal()).clamp(0.6, 1.4);
     let thickness = Wander::new(rng, 2.0 * spec.warp.thick_mm.max(0.5));
     let lying = floor_mm + radius * spec.flatness;
     let (first, last) = (crossings[0].0, crossings[crossings.len() - 1].0);
@@ -68,7 +69,11 @@ fn draw_strand(
         let cut = (1.0 + spec.fringe.scatter * rng.normal()).clamp(0.3, 1.7);
         let wander = Wander::new(rng, 14.0);
         let spread = 0.6 * rng.normal() * spec.fringe.wander_mm;
-        let stub = 0.5 * spec.pick_spacing_mm;
+        let stub = layout.weft_radius
+            + layout.strand_radius
+            + 0.3
+            + spec.slant.abs() * layout.half_mm
+            + spec.zigzag.abs() * spec.pick_spacing_mm;
         let length = if kept {
             (spec.fringe.length_mm * cut).max(stub)
         } else {
@@ -101,6 +106,7 @@ fn draw_strand(
         look,
         part: Part::Warp,
         run_mm: rng.between(0.0, 5.0),
+        tone: (1.0 + 0.5 * spec.warp.heather * rng.normal()).clamp(0.7, 1.3),
         tucked: (None, None),
     }
 }

@@ -16,6 +16,8 @@ pub(super) struct WeftWeaver<'a> {
     thickness: Wander,
     run_mm: f64,
     starts_left: bool,
+    tone: f64,
+    shade: Wander,
 }
 
 impl<'a> WeftWeaver<'a> {
@@ -23,6 +25,7 @@ impl<'a> WeftWeaver<'a> {
         let mut rng = Rng::fork(spec.seed, stream::WEFT);
         let thickness = Wander::new(&mut rng, 2.0 * spec.weft.thick_mm.max(0.5));
         let starts_left = rng.chance(0.5);
+        let shade = Wander::new(&mut rng, 25.0 * spec.pick_spacing_mm);
         Self {
             spec,
             layout,
@@ -30,6 +33,8 @@ impl<'a> WeftWeaver<'a> {
             thickness,
             run_mm: 0.0,
             starts_left,
+            tone: 1.0,
+            shade,
         }
     }
 
@@ -98,6 +103,7 @@ impl<'a> WeftWeaver<'a> {
             .collect();
         let rightward = pick.is_multiple_of(2) == self.starts_left;
         let s = self.layout.picks_mm[pick];
+        self.tone = 1.0 + 0.35 * self.spec.weft.heather * self.shade.at(s);
         self.across(
             s,
             &heights,
@@ -142,6 +148,9 @@ impl<'a> WeftWeaver<'a> {
             .max(0.04);
         let count = (((b - a).abs() / step).ceil() as usize).max(4);
         let wobble = Wander::new(&mut self.rng, 0.7 * (right - left));
+        let lean = if rightward { 1.0 } else { -1.0 };
+        let slant =
+            spec.slant + lean * spec.zigzag * spec.pick_spacing_mm / (right - left).max(1.0);
         let half = layout.half_mm.max(0.1);
         let cv = if part == Part::Header {
             0.0
@@ -154,7 +163,7 @@ impl<'a> WeftWeaver<'a> {
                 let bow = spec.bow_mm * (1.0 - (t / half).powi(2));
                 let along = self.run_mm + (t - a).abs();
                 Knot {
-                    s: s + spec.slant * t + bow + spec.wobble * spec.pick_spacing_mm * wobble.at(t),
+                    s: s + slant * t + bow + spec.wobble * spec.pick_spacing_mm * wobble.at(t),
                     t,
                     z: height_between(&crossings, t),
                     r: radius * (1.0 + cv * self.thickness.at(along)).clamp(0.35, 1.9),
@@ -166,6 +175,7 @@ impl<'a> WeftWeaver<'a> {
             look,
             part,
             run_mm: self.run_mm,
+            tone: self.tone,
             tucked: (None, None),
         };
         self.run_mm += yarn.length_mm();
@@ -180,6 +190,7 @@ impl<'a> WeftWeaver<'a> {
                 look: from.look,
                 part: Part::Turn(pick),
                 run_mm: 0.0,
+                tone: self.tone,
                 tucked: (None, None),
             };
         };
@@ -217,6 +228,7 @@ impl<'a> WeftWeaver<'a> {
             look: from.look,
             part: Part::Turn(pick),
             run_mm: self.run_mm,
+            tone: self.tone,
             tucked: (None, None),
         };
         self.run_mm += yarn.length_mm();

@@ -37,6 +37,8 @@ pub(super) struct Yarn {
     pub part: Part,
     /// Length of yarn before the first knot, mm: keeps the twist going from piece to piece.
     pub run_mm: f64,
+    /// Lightness of this piece against its look: no two dyeings or wraps are quite alike.
+    pub tone: f64,
     /// How far the tip at its beginning and at its end is tucked down, mm, where it is.
     pub tucked: (Option<f64>, Option<f64>),
 }

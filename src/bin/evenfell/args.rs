@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::exit::EXIT_CODES;
 use crate::plan_command::PlanArgs;
+use crate::sheet_command::SheetArgs;
 
 /// Measures a finished narrow hand-woven band from a flat photo or scan.
 #[derive(Debug, Parser)]
@@ -24,6 +25,8 @@ pub(crate) enum Command {
     Measure(MeasureArgs),
     /// Show what a plan works out to: picks, repeats, loom, warp and weft
     Plan(PlanArgs),
+    /// Write the printable backing sheet that gives a photo its scale
+    Sheet(SheetArgs),
     /// Print the JSON Schema of a file that this program reads or writes
     Schema {
         /// Of which file

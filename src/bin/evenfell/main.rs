@@ -14,6 +14,7 @@ mod outputs;
 mod plan_command;
 mod progress;
 mod results;
+mod sheet_command;
 mod stages;
 
 use std::process::ExitCode;
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
             .into_job()
             .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),
         Command::Plan(args) => plan_command::run(&args),
+        Command::Sheet(args) => sheet_command::run(&args),
         Command::Schema { of } => commands::schema(of),
         Command::Completions { shell } => commands::completions(shell),
     };

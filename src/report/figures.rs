@@ -166,7 +166,7 @@ fn balance(ends: Quantity, picks: Quantity) -> String {
 pub(super) fn plan_name(what: &str) -> &str {
     match what {
         "draw_in" => "draw-in",
-        "beat" => "beat (drift)",
+        "beat" => "beat, worst place",
         "waviness_left" => "left selvedge, Wq",
         "waviness_right" => "right selvedge, Wq",
         other => other,

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
+use evenfell::measurement::{FindingKind, Measurement};
 use image::{Rgb, RgbImage};
 use tempfile::TempDir;
 
@@ -117,6 +118,117 @@ fn a_failed_photo_leaves_no_file_behind() {
     ];
     assert_eq!(run(&words).0, 3);
     assert!(!out.join("measurement.json").exists());
+}
+
+#[test]
+fn the_demo_measures_its_band_and_writes_a_whole_report() {
+    let dir = TempDir::new().unwrap();
+    let out = dir.path().join("demo");
+    let out = out.to_str().unwrap();
+    let (code, text, err) = run(&["demo", "--out", out]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(
+        text.starts_with("Ferry-quay lamp pull (lamp_pull.jpg)"),
+        "{text}"
+    );
+    let read = |name: &str| fs::read(Path::new(out).join(name)).unwrap();
+    let result: Measurement = serde_json::from_slice(&read("measurement.json")).unwrap();
+    let picks = result.picks.as_ref().unwrap();
+    let rows = String::from_utf8(read("picks.csv")).unwrap();
+    assert_eq!(rows.lines().count(), picks.positions_mm.len() + 1);
+    let marked = image::load_from_memory(&read("marked.png")).unwrap();
+    assert_eq!(
+        (marked.width(), marked.height()),
+        (result.photo.width_px, result.photo.height_px)
+    );
+    let page = String::from_utf8(read("report.html")).unwrap();
+    assert!(page.contains("data:image/jpeg;base64,") && !page.contains("<script"));
+    let schema = serde_json::to_value(schemars::schema_for!(Measurement)).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&read("measurement.json")).unwrap();
+    assert!(
+        jsonschema::validator_for(&schema)
+            .unwrap()
+            .validate(&json)
+            .is_ok()
+    );
+    let kinds: Vec<FindingKind> = result.findings.iter().map(|finding| finding.kind).collect();
+    for kind in [
+        FindingKind::LooseStretch,
+        FindingKind::EdgePull,
+        FindingKind::MisWoven,
+    ] {
+        assert!(kinds.contains(&kind), "{kind:?} is missing from {kinds:?}");
+    }
+}
+
+#[test]
+fn a_second_demo_gives_the_same_bytes_and_another_photo_leaves_them_alone() {
+    let dir = TempDir::new().unwrap();
+    let out = dir.path().join("demo");
+    let out = out.to_str().unwrap();
+    let read = || fs::read(Path::new(out).join("measurement.json")).unwrap();
+    assert_eq!(run(&["demo", "--out", out]).0, 0);
+    let first = read();
+    assert_eq!(run(&["demo", "--out", out]).0, 0);
+    assert_eq!(read(), first);
+    let paper = blank(dir.path(), "paper.png");
+    let (code, _, err) = run(&["measure", &paper, "--scale", "300dpi", "--out", out]);
+    assert_eq!(code, 2);
+    assert!(err.contains("another photo (lamp_pull.jpg)"), "{err}");
+    assert_eq!(read(), first);
+}
+
+#[test]
+fn check_ends_with_one_where_a_figure_is_outside_the_plan() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/demo");
+    let photo = demo.join("lamp_pull.jpg");
+    let photo = photo.to_str().unwrap();
+    let dir = TempDir::new().unwrap();
+    let plan = dir.path().join("plan.json");
+    let text = fs::read_to_string(demo.join("lamp_pull.plan.json")).unwrap();
+    fs::write(&plan, text.replace("10 per inch", "12 per inch")).unwrap();
+    let plan = plan.to_str().unwrap();
+    let words = ["measure", photo, "--plan", plan, "--scale", "dpi"];
+    assert_eq!(run(&words).0, 0);
+    assert_eq!(run(&[&words[..], &["--check"]].concat()).0, 1);
+}
+
+#[test]
+fn one_result_a_line_and_one_row_a_pick() {
+    let photo = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/demo/lamp_pull.jpg");
+    let photo = photo.to_str().unwrap();
+    let words = ["measure", photo, "gone.png", "--scale", "dpi", "--format"];
+    let (code, out, _) = run(&[&words[..], &["json"]].concat());
+    assert_eq!((code, out.lines().count()), (2, 2));
+    let result: Measurement = serde_json::from_str(out.lines().next().unwrap()).unwrap();
+    let picks = result.picks.unwrap().positions_mm.len();
+    let (_, table, _) = run(&[&words[..], &["csv"]].concat());
+    assert!(
+        table.starts_with(
+            "pick,row,at_mm,spacing_mm,local_per_inch,width_mm,left_mm,right_mm,photo\n"
+        )
+    );
+    assert_eq!(table.lines().count(), picks + 1);
+}
+
+#[test]
+fn the_sheet_is_written_in_the_form_that_its_name_says() {
+    let dir = TempDir::new().unwrap();
+    for (name, begins) in [
+        ("s.pdf", "%PDF"),
+        ("s.svg", "<svg"),
+        ("s.png", "\u{fffd}PNG"),
+    ] {
+        let out = dir.path().join(name);
+        let words = ["sheet", "--dpi", "60", "--out", out.to_str().unwrap()];
+        assert_eq!(run(&words).0, 0, "{name}");
+        let bytes = fs::read(&out).unwrap();
+        assert!(
+            String::from_utf8_lossy(&bytes).starts_with(begins),
+            "{name}"
+        );
+    }
+    assert_eq!(run(&["sheet", "--out", "s.doc"]).0, 2);
 }
 
 #[test]

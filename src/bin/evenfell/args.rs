@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::demo::DemoArgs;
 use crate::exit::EXIT_CODES;
 use crate::plan_command::PlanArgs;
 use crate::sheet_command::SheetArgs;
@@ -20,6 +21,8 @@ pub(crate) struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Measure the built-in sample band against its plan and write a full report
+    Demo(DemoArgs),
     /// Measure photos or scans of bands, one result a photo
     #[command(after_help = EXIT_CODES)]
     Measure(MeasureArgs),

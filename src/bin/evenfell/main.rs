@@ -7,6 +7,7 @@
 mod args;
 mod batch;
 mod commands;
+mod demo;
 mod exit;
 mod job;
 mod one;
@@ -26,6 +27,7 @@ use exit::Outcome;
 
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
+        Command::Demo(args) => demo::run(&args),
         Command::Measure(args) => args
             .into_job()
             .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),

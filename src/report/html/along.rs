@@ -39,7 +39,7 @@ pub(super) struct Drawing {
 }
 
 /// Height of one panel for each letter height.
-const PANEL_LETTERS: u32 = 10;
+const PANEL_LETTERS: u32 = 11;
 /// Room above and below the band in its picture, mm.
 const BESIDE_MM: f64 = 4.0;
 /// How much of what lies beyond the body's ends is kept in the band's picture, mm.

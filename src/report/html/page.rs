@@ -24,7 +24,7 @@ use super::picture::{cut, jpeg_address};
 /// The longer side of the marked photo on the page, px.
 const MARKED_LONGEST_PX: u32 = 2000;
 /// How much of the band stands left and right of a finding in its close-up, mm.
-const CLOSE_UP_MM: f64 = 9.0;
+const CLOSE_UP_MM: f64 = 16.0;
 /// A longer finding gets no close-up: the strip shows it whole.
 const CLOSE_UP_LONGEST_MM: f64 = 80.0;
 /// Drawings: width and letters for a wide page and for a narrow one, px.

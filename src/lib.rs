@@ -16,7 +16,8 @@
 //! | [`report`] | a result | text, JSON, CSV, HTML, the marked photo |
 //!
 //! Beside them: [`plan`] (what the weaver meant to weave), [`synth`] (drawn bands with known truth),
-//! and the ground all stand on: [`units`], [`stats`], [`geometry`], [`raster`].
+//! the printed [`sheet`] and its [`markers`], and the ground all stand on: [`units`], [`stats`],
+//! [`geometry`], [`raster`].
 
 #![warn(clippy::print_stdout, clippy::print_stderr)]
 

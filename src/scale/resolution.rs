@@ -34,6 +34,15 @@ const AGREEMENT: f64 = 0.005;
 pub(super) const OTHER_WAYS: &str = "photograph the band on the printed sheet (evenfell sheet), \
      or give --scale card, --scale points:X1,Y1,X2,Y2=120mm or, for a scan, --scale 300dpi";
 
+/// The same where the sheet isn't in the photo.
+pub(super) const NO_SHEET_WAYS: &str = "give --scale card, --scale points:X1,Y1,X2,Y2=120mm or, \
+     for a scan, --scale 300dpi";
+
+/// Whether a scanner made the file, by its resolution.
+pub(super) fn is_scan(photo: &Photo) -> bool {
+    trusted(photo).is_ok()
+}
+
 /// The view of a scan whose file says its resolution.
 pub(super) fn from_file(photo: &Photo, options: &ScaleOptions) -> Result<View> {
     let density = trusted(photo).map_err(|why| Error::Scale { why })?;

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 
 use crate::geometry::Point;
-use crate::measurement::ScaleMethod;
+use crate::measurement::{ScaleMethod, Warning};
 
 /// Millimetres of the plane ↔ pixels of the photo, and how well that is known.
 ///
@@ -33,6 +33,11 @@ pub struct View {
     /// Direction of the weaving's start as the sheet marks it, on the plane (unit vector from the
     /// band's middle towards its start), where a sheet says so.
     pub start_direction: Option<Point>,
+    /// Two opposite corners of the rectangle of the plane (mm) that the band lies in, where a
+    /// sheet says so.
+    pub region_mm: Option<(Point, Point)>,
+    /// What is doubtful about the scale.
+    pub warnings: Vec<Warning>,
 }
 
 impl View {
@@ -51,6 +56,8 @@ impl View {
             camera_height_mm: None,
             notes: Vec::new(),
             start_direction: None,
+            region_mm: None,
+            warnings: Vec::new(),
         }
     }
 

@@ -67,10 +67,11 @@ pub fn measure_with(
     options: &Options,
     stages: &mut dyn Stages,
 ) -> Result<Measured> {
-    let band_hint = band_hint(plan, options.start);
+    let band_hint = band_hint(view, plan, options.start);
     let trace = trace_band(photo, view, &band_hint, &options.band, stages)?;
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
-    let mut warnings = trace.warnings.clone();
+    let mut warnings = view.warnings.clone();
+    warnings.extend(trace.warnings.iter().cloned());
     warnings.extend(found.warnings);
     let mut unmeasured = found.unmeasured;
     let track = usable(found.track, &mut unmeasured);
@@ -88,15 +89,15 @@ pub fn measure_with(
     })
 }
 
-/// What the plan and the weaver say of the band.
-fn band_hint(plan: Option<&Plan>, start: Option<StartEnd>) -> BandHint {
+/// What the sheet, the plan and the weaver say of the band.
+fn band_hint(view: &View, plan: Option<&Plan>, start: Option<StartEnd>) -> BandHint {
     BandHint {
         loom_width_mm: plan.map(|plan| plan.width_in_loom_mm),
         picks_per_inch: plan.map(|plan| plan.picks_per_inch),
         woven_length_mm: plan.map(|plan| plan.woven_length_mm),
         thickness_mm: plan.and_then(|plan| plan.thickness_mm),
         start,
-        region_mm: None,
+        region_mm: view.region_mm,
     }
 }
 

@@ -17,5 +17,5 @@ mod view;
 pub use find::{ScaleOptions, find_view};
 pub use on_cloth::OnCloth;
 pub use request::ScaleRequest;
-pub use typed_length::TypedLength;
+pub use typed_length::{TypedLength, check_bar};
 pub use view::View;

@@ -1,6 +1,7 @@
 //! A length that a person typed, and how well she can have known it.
 
 use crate::units::parse_length_mm;
+use crate::{Error, Result};
 
 /// A typed length and its doubt.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,6 +19,10 @@ const RULER_HALF_STEP_MM: f64 = 0.5;
 
 /// Longest length that may be typed, mm: more than any table that a photo shows.
 const LONGEST_MM: f64 = 20_000.0;
+
+/// What a printer can make of the 100 mm of the check bar, mm: a page fitted to a smaller one is
+/// still a sheet.
+const PRINTED_BAR_MM: std::ops::RangeInclusive<f64> = 60.0..=150.0;
 
 impl TypedLength {
     /// Reads a length with its unit, fractions allowed: `120mm`, `11.95 cm`, `4 3/4in`.
@@ -37,7 +42,7 @@ impl TypedLength {
     /// assert!((length.mm - 119.5).abs() < 1e-9);
     /// assert!((length.u_mm - 0.05 / 3.0_f64.sqrt()).abs() < 1e-9);
     /// ```
-    pub fn parse(text: &str) -> Result<Self, String> {
+    pub fn parse(text: &str) -> std::result::Result<Self, String> {
         let mm = parse_length_mm(text)?;
         if !(mm > 0.0 && mm <= LONGEST_MM) {
             return Err(format!(
@@ -53,6 +58,27 @@ impl TypedLength {
             u_mm: half_step_mm / 3.0_f64.sqrt(),
         })
     }
+}
+
+/// Reads what the sheet's check bar, drawn 100 mm long, measures on the paper.
+///
+/// # Errors
+///
+/// [`Error::Request`] for what is no length, and for one that no printer makes of 100 mm.
+pub fn check_bar(text: &str) -> Result<TypedLength> {
+    let wrong = |why: String| Error::Request {
+        what: "--print-bar".to_owned(),
+        why,
+    };
+    let bar = TypedLength::parse(text).map_err(wrong)?;
+    if PRINTED_BAR_MM.contains(&bar.mm) {
+        return Ok(bar);
+    }
+    Err(wrong(format!(
+        "a bar of {} mm is no print of the sheet, whose bar is drawn 100 mm long: measure it from \
+         end to end and give it with its unit, such as 99.6mm",
+        bar.mm
+    )))
 }
 
 /// The size of the last digit, or of the part below a fraction's bar, mm; `None` where the length

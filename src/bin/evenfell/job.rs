@@ -6,6 +6,7 @@ use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::measure::Options;
 use evenfell::plan::{self, LengthUnits};
+use evenfell::scale::{ScaleOptions, check_bar};
 
 use crate::args::{Format, MeasureArgs, Start, State, Units};
 use crate::one::Setting;
@@ -27,10 +28,12 @@ impl MeasureArgs {
     pub(crate) fn into_job(self) -> Result<MeasureJob, Error> {
         self.refuse_what_is_missing()?;
         let mut asked = vec![("scale", self.scale.clone())];
+        asked.extend(self.print_bar.clone().map(|bar| ("print_bar", bar)));
         asked.extend(self.state.map(|state| ("state", state.name().to_owned())));
         Ok(MeasureJob {
             setting: Setting {
                 scale: self.scale.parse()?,
+                scale_options: scale_options(self.print_bar.as_deref())?,
                 plan: self.plan.as_deref().map(plan::read).transpose()?,
                 options: Options {
                     start: self.start.map(StartEnd::from),
@@ -67,11 +70,17 @@ impl MeasureArgs {
                 "leave it out and hold your count beside the result",
             );
         }
-        if self.print_bar.is_some() {
-            return missing("--print-bar", "give the scale by --scale dpi or points");
-        }
         Ok(())
     }
+}
+
+/// How the scale is read, with what the check bar measures.
+fn scale_options(print_bar: Option<&str>) -> Result<ScaleOptions, Error> {
+    let print_bar = print_bar.map(check_bar).transpose()?;
+    Ok(ScaleOptions {
+        print_bar,
+        ..ScaleOptions::default()
+    })
 }
 
 impl State {

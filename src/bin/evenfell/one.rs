@@ -27,6 +27,7 @@ pub(crate) struct Measured {
 pub(crate) struct Setting {
     pub(crate) plan: Option<Plan>,
     pub(crate) scale: ScaleRequest,
+    pub(crate) scale_options: ScaleOptions,
     pub(crate) options: Options,
     /// What was typed, as it stands in the result.
     pub(crate) asked: Vec<(&'static str, String)>,
@@ -38,7 +39,7 @@ pub(crate) fn measure_one(
     setting: &Setting,
     stages: Option<&Path>,
 ) -> Result<Measured, Error> {
-    let view = find_view(&photo, &setting.scale, &ScaleOptions::default())?;
+    let view = find_view(&photo, &setting.scale, &setting.scale_options)?;
     let plan = setting.plan.as_ref();
     let mut folder = StageFolder::new(stages)?;
     let found = measure_with(&photo, &view, plan, &setting.options, &mut folder)?;

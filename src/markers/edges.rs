@@ -23,10 +23,6 @@ pub(crate) enum Outward {
     /// A dark thing on a lighter ground.
     Brighter,
     /// A light thing on a darker ground.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "no light thing is looked for yet")
-    )]
     Darker,
 }
 
@@ -109,7 +105,6 @@ pub(crate) fn corners_of(sides: &[Side; 4], ideal: impl Fn(Point) -> Point) -> O
 }
 
 /// The root mean square distance of the sides' places from their lines, px.
-#[cfg(test)]
 pub(crate) fn straightness(sides: &[Side; 4]) -> Option<f64> {
     let mut sum = 0.0;
     for side in sides {

@@ -14,7 +14,7 @@ fn weighted(pixel: &[u8]) -> u32 {
 ///
 /// Pixel `i` of the result has its centre at `factor · i + (factor − 1)/2` of the photo; what is
 /// left over at the right and the bottom is cut off.
-pub(super) fn shrunk(photo: &RgbImage, factor: u32) -> GrayImage {
+pub(crate) fn shrunk(photo: &RgbImage, factor: u32) -> GrayImage {
     let (width, height) = (photo.width() / factor, photo.height() / factor);
     let mut small = GrayImage::new(width, height);
     let row_bytes = 3 * photo.width() as usize;

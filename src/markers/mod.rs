@@ -22,8 +22,8 @@ mod cells;
 pub(crate) mod edges;
 pub mod family;
 mod find;
-mod light;
+pub(crate) mod light;
 pub(crate) mod plane;
-mod quads;
+pub(crate) mod quads;
 
 pub use find::{Found, find};

@@ -43,7 +43,12 @@ pub(super) fn find(small: &GrayImage) -> Vec<[Point; 4]> {
     for pixel in dark.iter_mut() {
         *pixel = u8::MAX - *pixel;
     }
-    find_contours::<i32>(&dark)
+    of_mask(&dark)
+}
+
+/// The four-cornered shapes among the bright pieces of a mask.
+pub(crate) fn of_mask(mask: &GrayImage) -> Vec<[Point; 4]> {
+    find_contours::<i32>(mask)
         .iter()
         .filter(|border| border.border_type == BorderType::Outer)
         .filter_map(|border| {

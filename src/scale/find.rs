@@ -3,7 +3,7 @@
 use crate::photo::Photo;
 use crate::{Error, Result};
 
-use super::{ScaleRequest, TypedLength, View, points, resolution, sheet};
+use super::{ScaleRequest, TypedLength, View, card, points, resolution, sheet};
 
 /// What [`find_view`] assumes.
 #[derive(Clone, Debug, PartialEq)]
@@ -87,12 +87,7 @@ pub fn find_view(photo: &Photo, request: &ScaleRequest, options: &ScaleOptions) 
                 ),
             }),
         },
-        ScaleRequest::Card => Err(Error::Scale {
-            why: format!(
-                "--scale {request} isn't read by this version: {}",
-                resolution::OTHER_WAYS
-            ),
-        }),
+        ScaleRequest::Card => card::view(photo),
     }
 }
 

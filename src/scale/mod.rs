@@ -1,9 +1,10 @@
 //! From pixels to millimetres: where on the plane that the band lies on does a pixel look?
 //!
 //! A scale comes from a scanner's own resolution or a typed one ([`ScaleRequest::Dpi`],
-//! [`ScaleRequest::TypedDpi`]), from the printed sheet ([`ScaleRequest::Sheet`]), or from two
-//! places of known distance ([`ScaleRequest::Points`]). Whatever it comes from, it ends as a [`View`] with its doubt.
+//! [`ScaleRequest::TypedDpi`]), from the printed sheet ([`ScaleRequest::Sheet`]), from an ID-1
+//! card ([`ScaleRequest::Card`]), or from two places of known distance ([`ScaleRequest::Points`]). Whatever it comes from, it ends as a [`View`] with its doubt.
 
+mod card;
 mod find;
 mod least_squares;
 mod on_cloth;

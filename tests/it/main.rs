@@ -5,6 +5,7 @@
     reason = "a test that meets something unexpected should stop there"
 )]
 
+mod card_seen;
 mod cli;
 mod figures;
 mod golden;

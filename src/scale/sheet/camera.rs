@@ -38,7 +38,11 @@ const FOCALS: u32 = 240;
 
 /// The focal length known beforehand: the logarithm of its pixels and that one's standard
 /// deviation.
-pub(super) fn focal_prior(camera: Option<&Camera>, frame: Frame, longer_px: f64) -> (f64, f64) {
+pub(in crate::scale) fn focal_prior(
+    camera: Option<&Camera>,
+    frame: Frame,
+    longer_px: f64,
+) -> (f64, f64) {
     match camera.and_then(|camera| camera.focal_length_35mm) {
         Some(mm) => {
             let px = mm * 2.0 * frame.radius_px / DIAGONAL_35MM;

@@ -12,13 +12,13 @@ pub(super) type Pair = (Marker, Found);
 
 /// Where a photo's lens term is centred, and half its diagonal, px.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Frame {
-    pub(super) centre: Point,
-    pub(super) radius_px: f64,
+pub(in crate::scale) struct Frame {
+    pub(in crate::scale) centre: Point,
+    pub(in crate::scale) radius_px: f64,
 }
 
 impl Frame {
-    pub(super) fn of(width: u32, height: u32) -> Self {
+    pub(in crate::scale) fn of(width: u32, height: u32) -> Self {
         let (w, h) = (f64::from(width), f64::from(height));
         Self {
             centre: Point::new(0.5 * (w - 1.0), 0.5 * (h - 1.0)),
@@ -27,14 +27,14 @@ impl Frame {
     }
 
     /// Where an ideal place appears through a lens term.
-    pub(super) fn distort(&self, ideal: Point, k1: f64) -> Point {
+    pub(in crate::scale) fn distort(&self, ideal: Point, k1: f64) -> Point {
         let (x, y) = (ideal.x - self.centre.x, ideal.y - self.centre.y);
         let gain = 1.0 + k1 * (x * x + y * y) / (self.radius_px * self.radius_px);
         Point::new(self.centre.x + x * gain, self.centre.y + y * gain)
     }
 
     /// The ideal place of a pixel.
-    pub(super) fn straighten(&self, seen: Point, k1: f64) -> Point {
+    pub(in crate::scale) fn straighten(&self, seen: Point, k1: f64) -> Point {
         let (dx, dy) = (seen.x - self.centre.x, seen.y - self.centre.y);
         let (mut x, mut y) = (dx, dy);
         for _ in 0..12 {

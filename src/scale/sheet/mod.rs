@@ -27,4 +27,6 @@ mod camera;
 mod fit;
 mod view;
 
+pub(super) use camera::focal_prior;
+pub(super) use fit::Frame;
 pub(super) use view::{look, view};

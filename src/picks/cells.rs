@@ -71,14 +71,16 @@ pub(crate) fn odd_cells(
             let from = (spot.sample - half).round().clamp(0.0, last) as usize;
             let to = (spot.sample + half).round().clamp(0.0, last) as usize;
             let rows: Vec<usize> = (from..=to).collect();
+            let seen: Vec<[f64; 3]> = strips
+                .iter()
+                .map(|s| mean_colour(samples, &rows, *s))
+                .collect();
+            let common = common_shift(&seen, &planned[spot.row]);
             (0..ends)
                 .map(|e| {
-                    let seen = mean_colour(samples, &rows, strips[e]);
-                    way_gone(
-                        seen,
-                        planned[spot.row][e],
-                        opposite(&planned, fit, spot.row, e),
-                    )
+                    let seen = [0, 1, 2].map(|c| seen[e][c] - common[c]);
+                    let other = opposite(&planned, fit, spot.row, e);
+                    way_gone(seen, planned[spot.row][e], other)
                 })
                 .collect()
         })
@@ -95,6 +97,17 @@ pub(crate) fn odd_cells(
     }
     odd.sort_unstable();
     odd
+}
+
+/// What all cells of a pick have in common against the plan: its median, channel by channel. A pick
+/// in the shade, or of a darker stretch of yarn, isn't mis-woven.
+fn common_shift(seen: &[[f64; 3]], planned: &[[f64; 3]]) -> [f64; 3] {
+    [0, 1, 2].map(|c| {
+        let mut shifts: Vec<f64> = seen.iter().zip(planned).map(|(s, p)| s[c] - p[c]).collect();
+        shifts.sort_by(f64::total_cmp);
+        let n = shifts.len();
+        0.5 * (shifts[(n - 1) / 2] + shifts[n / 2])
+    })
 }
 
 /// Columns of the middle of an end.

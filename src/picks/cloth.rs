@@ -136,6 +136,13 @@ impl Cloth {
         }
     }
 
+    /// First and last whole sample of the body.
+    pub(crate) fn inside(&self) -> (usize, usize) {
+        let last = self.samples.dim().0 - 1;
+        let from = (self.edges.0.ceil().max(0.0) as usize).min(last);
+        (from, (self.edges.1.floor().max(0.0) as usize).clamp(from, last))
+    }
+
     /// The fractional sample of a place, mm.
     fn sample_of(&self, s_mm: f64) -> f64 {
         let row = (s_mm - self.along.0) / self.along.1;

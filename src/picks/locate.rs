@@ -73,6 +73,7 @@ pub(crate) fn locate(
         template = fold_along(&cloth.samples, &middles, &row_phases, &template);
         let placing = Placing {
             samples: &cloth.samples,
+            bounds: cloth.inside(),
             template: &template,
             middles: &middles,
             phases: &row_phases,
@@ -84,6 +85,7 @@ pub(crate) fn locate(
     let (middles, row_phases) = lines(&found, fit);
     let placing = Placing {
         samples: &cloth.samples,
+        bounds: cloth.inside(),
         template: &template,
         middles: &middles,
         phases: &row_phases,

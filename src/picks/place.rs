@@ -39,6 +39,8 @@ pub(crate) struct Placing<'a> {
     pub(crate) samples: &'a Array2<f32>,
     /// The repeat, shape (rows · [`STATES_A_PICK`], columns · 3).
     pub(crate) template: &'a Array2<f32>,
+    /// First and last sample of the body: what lies beyond is no cloth.
+    pub(crate) bounds: (usize, usize),
     /// Middle of each pick, fractional sample: the start of the fit.
     pub(crate) middles: &'a [f64],
     /// Phase of each pick's middle within the repeat, picks.
@@ -93,11 +95,10 @@ impl Placing<'_> {
         spacing: f64,
         (shift, tilt, stretch): (f64, f64, f64),
     ) -> Option<([f64; 3], f64)> {
-        let rows = self.samples.dim().0;
         let middle = self.middles[n] + shift;
         let reach = 1.1 * spacing;
-        let from = (middle - reach).ceil().max(0.0) as usize;
-        let to = ((middle + reach).floor().max(0.0) as usize).min(rows - 1);
+        let from = ((middle - reach).ceil().max(0.0) as usize).max(self.bounds.0);
+        let to = ((middle + reach).floor().max(0.0) as usize).min(self.bounds.1);
         let mut normal = SMatrix::<f64, PARAMETERS, PARAMETERS>::zeros();
         let mut right = SVector::<f64, PARAMETERS>::zeros();
         let (mut rest, mut count) = (0.0, 0.0);

@@ -10,7 +10,7 @@
 //! # Limits
 //! An end that shows the same yarn in every row of the repeat has no opposite of its own; the mean
 //! opposite of all ends stands in. Where weft and warp look alike the scatter is wide and nothing is
-//! called odd.
+//! called odd. The first and the last pick aren't judged: their neighbours are no picks.
 
 use ndarray::Array2;
 
@@ -89,7 +89,13 @@ pub(crate) fn odd_cells(
     for e in 0..ends {
         let column: Vec<f64> = gone.iter().map(|g| g[e]).collect();
         let scatter = robust_scatter(&column);
-        for (n, way) in column.iter().enumerate() {
+        // The first and the last pick have fringe or header for a neighbour, which shades them.
+        for (n, way) in column
+            .iter()
+            .enumerate()
+            .skip(1)
+            .take(column.len().saturating_sub(2))
+        {
             if *way > MOST_OF_THE_WAY.max(BEYOND_SCATTERS * scatter) {
                 odd.push((n, e));
             }

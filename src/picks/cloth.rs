@@ -52,7 +52,6 @@ impl Cloth {
         trace: &BandTrace,
         planned_mm: f64,
         lines: &Lines,
-        header_picks: Option<u32>,
         options: &PickOptions,
     ) -> Result<Self, String> {
         let rows = columns.lab.dim().0;
@@ -72,12 +71,7 @@ impl Cloth {
                 .clamp(0.0, n as f64) as usize
         };
         let cloth = (border(trace.cloth_mm.0), border(trace.cloth_mm.1));
-        let longest = header_picks.map_or(4.0, |h| 1.5 * f64::from(h)) * SAMPLES_A_PICK as f64;
-        let body = if header_picks == Some(0) {
-            cloth
-        } else {
-            body_range(&raw, cloth, longest as usize)
-        };
+        let body = body_range(&raw, cloth);
         let sigma = 0.5 * (lines.rows.max(2) * SAMPLES_A_PICK) as f64;
         let inner = high_pass(&raw, sigma, body)
             .slice_axis(Axis(0), Slice::from(body.0..body.1))
@@ -140,7 +134,10 @@ impl Cloth {
     pub(crate) fn inside(&self) -> (usize, usize) {
         let last = self.samples.dim().0 - 1;
         let from = (self.edges.0.ceil().max(0.0) as usize).min(last);
-        (from, (self.edges.1.floor().max(0.0) as usize).clamp(from, last))
+        (
+            from,
+            (self.edges.1.floor().max(0.0) as usize).clamp(from, last),
+        )
     }
 
     /// The fractional sample of a place, mm.

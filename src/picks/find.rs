@@ -1,6 +1,5 @@
 //! The pick finder's conductor.
 
-use super::anchor::row_offsets;
 use super::cells::{Spot, odd_cells};
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
@@ -12,10 +11,24 @@ use super::picture::picture;
 use super::place::Placed;
 use super::repeat::{beats, border_phase, picks_in_repeat, repeat_length};
 use super::rows::{Fit, fit};
+use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
 use super::track::PickTrack;
 use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
 use crate::stages::Stages;
+
+/// Standard uncertainty, in spacings, of a pick's edge taken to lie half a spacing from its middle.
+const HALF_SPACING_U: f64 = 0.13;
+
+/// Standard uncertainty, in spacings, of the border that colours show between header and body.
+const HEADER_EDGE_U: f64 = 0.045;
+
+/// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
+/// nor neighbours explain it (yarn that isn't round, rows that bow).
+const PLACE_FLOOR: f64 = 0.016;
+
+/// The same for the first and the last pick, whose outer neighbour is no pick.
+const END_PLACE_FLOOR: f64 = 0.09;
 
 /// What came of looking for the picks.
 #[derive(Clone, Debug, Default)]
@@ -92,14 +105,7 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let cloth = Cloth::sample(
-        &columns,
-        trace,
-        spacing_mm,
-        &lines,
-        hint.header_picks,
-        options,
-    )?;
+    let cloth = Cloth::sample(&columns, trace, spacing_mm, &lines, options)?;
     let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view to follow the repeat")?;
     let fit = match &pattern {
@@ -164,7 +170,7 @@ fn unknown_repeat(
         )
         .clamp(1.0, 12.0);
     let lines = Lines::flat(guess as usize);
-    let cloth = Cloth::sample(columns, trace, length_mm / guess, &lines, None, options)?;
+    let cloth = Cloth::sample(columns, trace, length_mm / guess, &lines, options)?;
     let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view")?;
     let beats = beats(&phases.template, 12);
@@ -183,20 +189,95 @@ fn unknown_repeat(
 /// The result in millimetres.
 fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> PickTrack {
     let rows = fit.expected.len();
-    let offsets = row_offsets(&located.template, fit).unwrap_or_else(|| vec![0.0; rows]);
     let picks = &located.picks;
     let known = fit.correlation > 0.0;
-    let s_mm = |n: usize, placed: &Placed| {
-        cloth.s_mm(placed.sample + offsets[picks[n].row] * located.spacing(n))
+    let row_of: Vec<usize> = picks.iter().map(|f| f.row).collect();
+    let settled = |placed: &[Placed]| {
+        let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();
+        level_rows(&mut places, &row_of, rows);
+        undo_give(&places)
     };
-    let all = |placed: &[Placed]| {
-        placed
-            .iter()
-            .enumerate()
-            .map(|(n, p)| s_mm(n, p))
-            .collect::<Vec<f64>>()
+    let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
+    let centres_mm = settled(&placed);
+    let ends = body_ends(cloth, &centres_mm, trace);
+    let bend = second_differences(&centres_mm);
+    let centre_u_mm = (0..picks.len())
+        .map(|n| {
+            let a_sample = cloth.mm_a_sample(placed[n].sample);
+            let share = if n == 0 || n + 1 == picks.len() {
+                END_PLACE_FLOOR
+            } else {
+                PLACE_FLOOR
+            };
+            let floor = share * located.spacing(n) * a_sample;
+            (placed[n].u * a_sample)
+                .hypot(GIVE_U * bend[n])
+                .hypot(floor)
+        })
+        .collect();
+    PickTrack {
+        centres_mm,
+        centre_u_mm,
+        halves_mm: Some((settled(&located.halves[0]), settled(&located.halves[1]))),
+        rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
+        body_mm: (ends[0].0, ends[1].0),
+        body_u_mm: (ends[0].1, ends[1].1),
+        count_confidence: located.confidence,
+        odd_cells: if known {
+            odd(cloth, located, fit)
+        } else {
+            Vec::new()
+        },
+        face: known.then(|| fit.face.words().into()),
+    }
+}
+
+/// Outer edge of the first and of the last pick, each with its standard uncertainty, mm.
+///
+/// Two things speak of an edge: where the cloth was seen to end, and half a spacing beyond the
+/// outermost middle. Each counts by its doubt. Where they lie farther apart than both doubts allow,
+/// the picks are believed (fringe is taken for cloth more easily than for a pick) and the doubt grows.
+fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> [(f64, f64); 2] {
+    let n = centres_mm.len();
+    let spacing = |a: usize, b: usize| (centres_mm[b] - centres_mm[a]) / (b - a) as f64;
+    let end = |seen: f64, seen_u: f64, by_picks: f64, spacing: f64| {
+        let picks_u = HALF_SPACING_U * spacing;
+        let apart = (seen - by_picks).abs();
+        if apart > 3.0 * seen_u.hypot(picks_u) {
+            return (by_picks, picks_u.hypot(0.25 * apart.min(2.0 * spacing)));
+        }
+        let (a, b) = (seen_u.powi(-2), picks_u.powi(-2));
+        ((a * seen + b * by_picks) / (a + b), (a + b).powf(-0.5))
     };
-    let spots: Vec<Spot> = picks
+    let (near, far) = (3.min(n - 1), n - 1 - 3.min(n - 1));
+    let (start, finish) = (spacing(0, near), spacing(far, n - 1));
+    let doubt = |header: bool, traced: f64, spacing: f64| {
+        if header {
+            HEADER_EDGE_U * spacing
+        } else {
+            traced.max(0.04)
+        }
+    };
+    [
+        end(
+            cloth.s_mm(cloth.edges.0),
+            doubt(cloth.headers.0, trace.cloth_u_mm.0, start),
+            centres_mm[0] - 0.5 * start,
+            start,
+        ),
+        end(
+            cloth.s_mm(cloth.edges.1),
+            doubt(cloth.headers.1, trace.cloth_u_mm.1, finish),
+            centres_mm[n - 1] + 0.5 * finish,
+            finish,
+        ),
+    ]
+}
+
+/// Cells that differ from the drawdown.
+fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Vec<(usize, usize)> {
+    let spots: Vec<Spot> = located
+        .picks
         .iter()
         .enumerate()
         .map(|(n, f)| Spot {
@@ -205,26 +286,5 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
             row: f.row,
         })
         .collect();
-    PickTrack {
-        centres_mm: picks
-            .iter()
-            .enumerate()
-            .map(|(n, f)| s_mm(n, &f.placed))
-            .collect(),
-        centre_u_mm: picks
-            .iter()
-            .map(|f| f.placed.u * cloth.mm_a_sample(f.placed.sample))
-            .collect(),
-        halves_mm: Some((all(&located.halves[0]), all(&located.halves[1]))),
-        rows: known.then(|| picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
-        body_mm: (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1)),
-        body_u_mm: trace.cloth_u_mm,
-        count_confidence: located.confidence,
-        odd_cells: if known {
-            odd_cells(&cloth.samples, &located.template, &spots, fit)
-        } else {
-            Vec::new()
-        },
-        face: known.then(|| fit.face.words().into()),
-    }
+    odd_cells(&cloth.samples, &located.template, &spots, fit)
 }

@@ -1,7 +1,7 @@
 //! Where does the body begin and end between its headers?
 //!
-//! Header picks are woven with another yarn, often thinner: their rows show other colours than the
-//! body's, whatever their phase. So the *shares of colours* in a row are compared, not their places.
+//! Header picks are woven with another yarn, often thinner, and dense fringe shows warp alone: their
+//! rows show other colours than the body's, whatever their phase. So the *shares of colours* in a row are compared, not their places.
 //!
 //! # Method
 //! 1. Cluster the colours of the middle of the cloth (k-means in Lab).
@@ -17,17 +17,16 @@ use super::pitch::SAMPLES_A_PICK;
 /// Clusters of colour in the body: warp, weft, and their shadows.
 const CLUSTERS: usize = 4;
 
+/// Headers, and fringe that was taken for cloth, take up at most this share of it at each end.
+const LONGEST: f64 = 0.33;
+
 /// A row is foreign beyond this many times the middle's 95th percentile distance.
 const FOREIGN: f64 = 2.2;
 
 /// The body's first and last sample (fractional borders) between headers; the whole where none is
 /// seen. `samples` holds raw Lab, shape (rows along, columns · 3); `cloth` are the borders of the
-/// cloth; a header may take at most `longest` samples at each end.
-pub(crate) fn body_range(
-    samples: &Array2<f32>,
-    cloth: (usize, usize),
-    longest: usize,
-) -> (usize, usize) {
+/// cloth.
+pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize)) -> (usize, usize) {
     let (from, to) = cloth;
     let length = to - from;
     if length < 8 * SAMPLES_A_PICK {
@@ -50,7 +49,7 @@ pub(crate) fn body_range(
     let usual = inner_distances[(0.95 * n) as usize].max(0.12);
     let limit = FOREIGN * usual;
     let d: Vec<f64> = shares.iter().map(|s| distance(s)).collect();
-    let longest = longest.min(length / 5);
+    let longest = (LONGEST * length as f64) as usize;
     let start = foreign_run(d.iter().copied(), limit, longest);
     let end = foreign_run(d.iter().rev().copied(), limit, longest);
     (from + start, to - end)
@@ -138,19 +137,20 @@ pub(crate) fn sharpen(
     best
 }
 
-/// Length of the run from the front that lies beyond the limit; 0 unless it is at least a pick's
-/// share long.
+/// Length of the run from the front that lies beyond the limit: up to where a pick and a half in a
+/// row lie within it; 0 unless it is two thirds of a pick long and mostly foreign.
 fn foreign_run(distances: impl Iterator<Item = f64>, limit: f64, longest: usize) -> usize {
-    let d: Vec<f64> = distances.take(longest + SAMPLES_A_PICK).collect();
-    let Some(last) = d.iter().rposition(|v| *v > limit) else {
-        return 0;
-    };
-    let share = d[..=last].iter().filter(|v| **v > limit).count() as f64 / (last + 1) as f64;
-    if last + 1 > longest || share < 0.7 || last < SAMPLES_A_PICK * 2 / 3 {
-        0
-    } else {
-        last + 1
+    let (mut end, mut foreign) = (0, 0usize);
+    for (k, d) in distances.take(longest + 2 * SAMPLES_A_PICK).enumerate() {
+        if d > limit {
+            end = k + 1;
+            foreign += 1;
+        } else if k >= end + SAMPLES_A_PICK * 3 / 2 {
+            break;
+        }
     }
+    let enough = end >= SAMPLES_A_PICK * 2 / 3 && foreign * 10 >= end * 7;
+    if enough && end <= longest { end } else { 0 }
 }
 
 /// Share of each cluster in a row, and (last) how far the row lies from them all, about 0 to 1.

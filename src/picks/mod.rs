@@ -1,6 +1,5 @@
 //! Where does every pick lie, and which row of the drawdown is it?
 
-mod anchor;
 mod cells;
 mod cloth;
 mod columns;
@@ -16,6 +15,7 @@ mod pitch;
 mod place;
 mod repeat;
 mod rows;
+mod settle;
 mod track;
 
 pub use find::{Evidence, PickOutcome, find_picks};

@@ -1,0 +1,124 @@
+//! What every place has in common with its neighbours, taken out.
+//!
+//! Two errors don't show in the scatter between halves of the width, for all columns share them:
+//!
+//! * **Each drawdown row's own offset.** The learnt repeat says how the cloth looks at a phase, not
+//!   where in that phase a row's yarn has its middle. A row's mean offset from the even run of
+//!   the picks around it is taken out: a rhythm that the structure gives to the spacing, the same in
+//!   every repeat, goes with it. (Reading the offset from the borders between cells of weft and warp
+//!   was tried: on 40 drawn bands it raised the median error from 0.019 to 0.020 of a spacing and the
+//!   worst from 0.08 to 0.10.)
+//! * **Where neighbours touch.** What is seen of a pick ends where the next one begins, midway
+//!   between the two middles; so a pick seems to give way to its nearer neighbour, by a share of the
+//!   second difference of the middles. On drawn bands of two unlike renderers, 50 bands in all, that
+//!   share was 0.08 to 0.33, median 0.19; [`GIVE`] is taken out, and the doubt keeps the rest.
+
+/// Share of the second difference by which a pick's seen middle gives way to its neighbours.
+pub(crate) const GIVE: f64 = 0.18;
+
+/// Standard uncertainty of [`GIVE`] from band to band.
+pub(crate) const GIVE_U: f64 = 0.08;
+
+/// Takes out of `places` each row's mean offset from the even run of the picks around it.
+pub(crate) fn level_rows(places: &mut [f64], row_of: &[usize], rows: usize) {
+    let n = places.len();
+    if rows < 2 || n < 3 * rows {
+        return;
+    }
+    let half = rows.div_ceil(2);
+    let mut sums = vec![(0.0, 0.0f64); rows];
+    for i in half..n - half {
+        if let Some(even) = even_run(places, i, rows) {
+            sums[row_of[i]].0 += places[i] - even;
+            sums[row_of[i]].1 += 1.0;
+        }
+    }
+    let mut offsets: Vec<f64> = sums
+        .iter()
+        .map(|(s, n)| if *n > 0.0 { s / n } else { 0.0 })
+        .collect();
+    let mean = offsets.iter().sum::<f64>() / rows as f64;
+    offsets.iter_mut().for_each(|o| *o -= mean);
+    for (place, row) in places.iter_mut().zip(row_of) {
+        *place -= offsets[*row];
+    }
+}
+
+/// Mean of one whole repeat of places around pick `i`: no row's offset is left in it.
+fn even_run(places: &[f64], i: usize, rows: usize) -> Option<f64> {
+    let reach = rows / 2;
+    let from = i.checked_sub(reach)?;
+    if i + reach >= places.len() {
+        return None;
+    }
+    let window = &places[from..=i + reach];
+    let sum: f64 = window.iter().sum();
+    Some(if rows % 2 == 1 {
+        sum / rows as f64
+    } else {
+        (sum - 0.5 * (window[0] + window[window.len() - 1])) / rows as f64
+    })
+}
+
+/// Second difference at each place; 0 at the two ends.
+pub(crate) fn second_differences(places: &[f64]) -> Vec<f64> {
+    let n = places.len();
+    (0..n)
+        .map(|i| {
+            if i == 0 || i + 1 == n {
+                0.0
+            } else {
+                places[i - 1] - 2.0 * places[i] + places[i + 1]
+            }
+        })
+        .collect()
+}
+
+/// The middles whose seen places, giving way to their neighbours, are `seen`.
+pub(crate) fn undo_give(seen: &[f64]) -> Vec<f64> {
+    let mut places = seen.to_vec();
+    // The fixed point of place = seen − GIVE · D²(place): GIVE is well under ½, so that it settles.
+    for _ in 0..12 {
+        let bend = second_differences(&places);
+        for i in 0..places.len() {
+            places[i] = seen[i] - GIVE * bend[i];
+        }
+    }
+    places
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn picks_that_give_way_are_put_back() {
+        let places: Vec<f64> = (0..30)
+            .map(|i| f64::from(i) * 2.5 + 0.2 * f64::from(i * i % 7))
+            .collect();
+        let bend = second_differences(&places);
+        let seen: Vec<f64> = places
+            .iter()
+            .zip(&bend)
+            .map(|(p, b)| p + GIVE * b)
+            .collect();
+        for (back, place) in undo_give(&seen).iter().zip(&places) {
+            assert!((back - place).abs() < 2e-3, "{back} {place}");
+        }
+    }
+
+    #[test]
+    fn rows_that_lie_off_by_a_constant_are_levelled() {
+        let rows: Vec<usize> = (0..40).map(|i| i % 4).collect();
+        let off = [0.1, -0.2, 0.05, 0.05];
+        let mut places: Vec<f64> = rows
+            .iter()
+            .enumerate()
+            .map(|(i, r)| i as f64 + off[*r])
+            .collect();
+        level_rows(&mut places, &rows, 4);
+        for i in 1..places.len() {
+            assert!((places[i] - places[i - 1] - 1.0).abs() < 1e-9);
+        }
+    }
+}

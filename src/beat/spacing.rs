@@ -6,8 +6,9 @@
 //!    each centre adds 2 s² (half a pixel at 15 px a pick reads as 4.7 % on a perfectly even
 //!    cloth).
 //! 3. Where two estimates of each centre from disjoint halves of the width are at hand, the
-//!    covariance of their two spacing series is the cloth's own variance directly; only what is
-//!    common to the whole width is then still taken out.
+//!    covariance of their two spacing series is the cloth's own variance directly. What error is
+//!    common to the whole width stays in the interval: it is no independent noise that could be
+//!    taken out.
 //!
 //! # Limits
 //! The spread falls with the length it is taken over: this one is pick to pick.
@@ -92,7 +93,7 @@ pub fn spacing_cv(places: &PickPlaces) -> Option<Estimate> {
     });
     let square = match &places.halves_mm {
         Some((a, b)) if a.len() == places.count() && b.len() == places.count() => {
-            plain.with_value(covariance(a, b, freedom) - common_noise(places, a, b))
+            plain.with_value(covariance(a, b, freedom))
         }
         _ => plain,
     };
@@ -109,19 +110,6 @@ fn centred(values: &[f64]) -> Vec<f64> {
 fn covariance(a: &[f64], b: &[f64], freedom: f64) -> f64 {
     let (a, b) = (centred(&spacings(a)), centred(&spacings(b)));
     a.iter().zip(&b).map(|(a, b)| a * b).sum::<f64>() / freedom
-}
-
-/// What the error common to both halves adds to a mean square of spacings: twice the part of each
-/// centre's variance that the halves' disagreement doesn't explain.
-fn common_noise(places: &PickPlaces, a: &[f64], b: &[f64]) -> f64 {
-    let n = places.count() as f64;
-    let whole = places.centre_u_mm.iter().map(|u| u * u).sum::<f64>() / n;
-    let apart: Vec<f64> = a.iter().zip(b).map(|(a, b)| a - b).collect();
-    let steps = spacings(&apart);
-    // The difference of two halves has four times the variance of their mean; a step of it twice
-    // that again.
-    let own = steps.iter().map(|d| d * d).sum::<f64>() / steps.len().max(1) as f64 / 8.0;
-    2.0 * (whole - own).max(0.0)
 }
 
 #[cfg(test)]

@@ -20,6 +20,9 @@ use crate::stages::Stages;
 /// Standard uncertainty, in spacings, of a pick's edge taken to lie half a spacing from its middle.
 const HALF_SPACING_U: f64 = 0.13;
 
+/// Standard uncertainty, in spacings, of what all middles share.
+const SHARE_U: f64 = 0.15;
+
 /// Standard uncertainty, in spacings, of the border that colours show between header and body.
 const HEADER_EDGE_U: f64 = 0.045;
 
@@ -198,7 +201,9 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
         undo_give(&places)
     };
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
-    let centres_mm = settled(&placed);
+    let mut centres_mm = settled(&placed);
+    let shift = common_shift(cloth, &centres_mm, trace);
+    centres_mm.iter_mut().for_each(|c| *c -= shift);
     let ends = body_ends(cloth, &centres_mm, trace);
     let bend = second_differences(&centres_mm);
     let centre_u_mm = (0..picks.len())
@@ -230,6 +235,26 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
         },
         face: known.then(|| fit.face.words().into()),
     }
+}
+
+/// By how much all middles lie too far towards the finish, mm: where the cells say little about where
+/// in its pick a phase lies, both ends of the cloth together say it better. Nothing where the two ends
+/// disagree by more than such a shift can be.
+fn common_shift(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> f64 {
+    let n = centres_mm.len();
+    let near = 3.min(n - 1);
+    let start = (centres_mm[near] - centres_mm[0]) / near as f64;
+    let finish = (centres_mm[n - 1] - centres_mm[n - 1 - near]) / near as f64;
+    let a = centres_mm[0] - 0.5 * start - cloth.s_mm(cloth.edges.0);
+    let b = centres_mm[n - 1] + 0.5 * finish - cloth.s_mm(cloth.edges.1);
+    let spacing = 0.5 * (start + finish);
+    if (a - b).abs() > 0.5 * spacing || (0.5 * (a + b)).abs() > 0.4 * spacing {
+        return 0.0;
+    }
+    let own = (SHARE_U * spacing).powi(2);
+    let seen = 0.5 * (0.5 * (trace.cloth_u_mm.0 + trace.cloth_u_mm.1)).powi(2);
+    let weight = own / (own + seen + 0.5 * (HALF_SPACING_U * spacing).powi(2));
+    weight * 0.5 * (a + b)
 }
 
 /// Outer edge of the first and of the last pick, each with its standard uncertainty, mm.

@@ -16,6 +16,7 @@ mod photos_in;
 mod plan_command;
 mod reference;
 mod sample;
+mod sample_band;
 mod scales_in;
 mod sheet_drawn;
 mod sheet_seen;

@@ -1,6 +1,10 @@
 //! Numbered flags over the stretches that findings speak of.
 
+use std::fmt::Write;
+
 use crate::measurement::{Finding, FindingKind};
+
+use super::panel::{Frame, INK};
 
 /// One finding's stretch, its number and the lane it is drawn in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,6 +51,42 @@ pub(super) fn flags(findings: &[Finding], least_mm: f64) -> Vec<Flag> {
         });
     }
     flags
+}
+
+/// Numbered brackets over the band and their guide lines through every panel.
+pub(super) fn marks(
+    flags: &[Flag],
+    frame: &Frame,
+    (top, bottom): (u32, u32),
+    lane_px: f64,
+) -> String {
+    let mut out = String::new();
+    let letters = f64::from(frame.letters);
+    let colour = format!("rgb({},{},{})", INK.0, INK.1, INK.2);
+    for flag in flags {
+        let y = f64::from(top) - lane_px * f64::from(u32::try_from(flag.lane).unwrap_or(0)) - 4.0;
+        let (a, b) = (frame.x_px(flag.along_mm.0), frame.x_px(flag.along_mm.1));
+        let middle = f64::midpoint(a, b);
+        let radius = letters * 0.72;
+        let centre = y - radius - 2.0;
+        // A text in memory takes every word.
+        let _ = writeln!(
+            out,
+            "<g stroke=\"{colour}\" fill=\"none\"><path d=\"M{a:.1} {:.1}V{y:.1}H{b:.1}V{:.1}\" stroke-width=\"1.6\"/>\
+             <path d=\"M{a:.1} {:.1}V{bottom}M{b:.1} {:.1}V{bottom}\" stroke-dasharray=\"2 4\" stroke-opacity=\"0.65\"/>\
+             <circle cx=\"{middle:.1}\" cy=\"{centre:.1}\" r=\"{radius:.1}\" fill=\"{colour}\"/></g>\
+             <text x=\"{middle:.1}\" y=\"{:.1}\" fill=\"white\" font-size=\"{:.1}\" font-weight=\"bold\" \
+             font-family=\"sans-serif\" text-anchor=\"middle\">{}</text>",
+            y + 5.0,
+            y + 5.0,
+            y + 5.0,
+            y + 5.0,
+            centre + letters * 0.34,
+            letters * 0.95,
+            flag.number
+        );
+    }
+    out
 }
 
 #[cfg(test)]

@@ -128,7 +128,7 @@ fn cell(out: &mut String, (x, y): (usize, usize), over: bool, odd: bool) {
         let _ = write!(
             out,
             "<rect x=\"{x}\" y=\"{y}\" width=\"{side}\" height=\"{side}\" class=\"odd\"/>\
-             <path d=\"M{a} {c}L{b} {d}M{a} {d}L{b} {c}\" class=\"cross\"/>"
+             <path d=\"M{a} {c}L{b} {d}M{a} {d}L{b} {c}\" class=\"cross {class}-cross\"/>"
         );
     }
 }

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `page` | what stands on the page, in words |
 //! | `page.html`, `style.css` | how it stands there |
-//! | `along`, `panel`, `flags` | the band laid straight and, on the same length axis, what was measured along it |
+//! | `along`, `plots`, `panel`, `flags` | the band laid straight and, on the same length axis, what was measured along it |
 //! | `grid` | the drawdown as it was woven |
 //! | `picture` | pictures as data inside the page |
 
@@ -14,5 +14,6 @@ mod grid;
 mod page;
 mod panel;
 mod picture;
+mod plots;
 
 pub use page::write_html;

@@ -61,7 +61,6 @@ struct Page {
     against: Vec<AgainstRow>,
     findings: Vec<FindingRow>,
     grid: Option<String>,
-    face: Option<String>,
     scale: Vec<String>,
     warnings: Vec<String>,
     unmeasured: Vec<(String, String)>,
@@ -155,10 +154,6 @@ impl Page {
                 })
                 .collect(),
             grid: plan.and_then(|plan| grid(measurement, plan)),
-            face: measurement
-                .picks
-                .as_ref()
-                .and_then(|picks| picks.face.clone()),
             scale,
             warnings: measurement
                 .warnings
@@ -196,7 +191,9 @@ fn drawings(along: &Along<'_>) -> Option<AlongDrawings> {
     let wide = along.draw(WIDE.0, WIDE.1, "strip")?;
     let narrow = along.draw(NARROW.0, NARROW.1, "strip")?;
     Some(AlongDrawings {
-        factor: wide.selvedge_factor.map(|factor| format!("{factor:.0}")),
+        factor: wide
+            .selvedge_factor
+            .map(|factor| crate::units::rounded(factor, 1)),
         wide: wide.svg,
         narrow: narrow.svg,
     })

@@ -23,7 +23,7 @@ impl Pen {
         Self {
             colour: [16, 22, 26],
             width: self.width + 2.0 * extra,
-            cover: self.cover * 0.75,
+            cover: self.cover * 0.9,
         }
     }
 }

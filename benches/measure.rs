@@ -24,6 +24,9 @@ const SAMPLE_DPI: f64 = 300.0;
 /// Pixels of the enlarged scan.
 const PIXELS: f64 = 12e6;
 
+/// Something to be timed.
+type Run<'a> = Box<dyn FnMut() + 'a>;
+
 /// The enlarged scan as a JPEG, with its resolution.
 fn enlarged() -> (Vec<u8>, f64) {
     let sample = decode(SCAN, "sample.jpg", &PhotoOptions::default()).expect("the sample decodes");
@@ -89,7 +92,7 @@ fn stages(criterion: &mut Criterion) {
     };
     let trace = || trace_band(&photo, &view, &band, &BandOptions::default(), &mut ());
     let traced = trace().expect("the band is found");
-    let mut work: Vec<(&str, Box<dyn FnMut() + '_>)> = vec![
+    let mut work: Vec<(&str, Run<'_>)> = vec![
         ("decode", Box::new(|| drop(black_box(opened(&bytes))))),
         ("trace the band", Box::new(|| drop(black_box(trace())))),
         (

@@ -28,6 +28,8 @@ pub(super) fn remark(samples: &[Sample], figures: &mut [SampleFigures], orders: 
 
 /// One thing that may be at fault.
 struct Fault {
+    /// The order that ranks it, where one does.
+    by: Option<Criterion>,
     /// What it is when it is fine, in words.
     fine: String,
     /// What to do about it.
@@ -39,8 +41,15 @@ struct Fault {
 }
 
 impl Fault {
-    fn new(size: Quantity, tolerance: f64, fine: String, advice: String) -> Self {
+    fn new(
+        by: Option<Criterion>,
+        size: Quantity,
+        tolerance: f64,
+        fine: String,
+        advice: String,
+    ) -> Self {
         Self {
+            by,
             fine,
             advice,
             least: (size.value.abs() - size.u95) / tolerance,
@@ -78,6 +87,7 @@ fn drift(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
         )
     };
     let mut fault = Fault::new(
+        None,
         drift,
         100.0 * sample.tolerance().beat,
         "the picks keep their spacing from start to finish".to_owned(),
@@ -93,6 +103,7 @@ fn drift(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
 fn beat(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
     let beat = figures.beat_percent?;
     Some(Fault::new(
+        Some(Criterion::Beat),
         beat,
         // Ours: one standard deviation within the tolerance that local picks are held to.
         100.0 * sample.tolerance().beat,
@@ -114,6 +125,7 @@ fn picks(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
         ("fewer", "beat more firmly")
     };
     Some(Fault::new(
+        Some(Criterion::Picks),
         distance,
         100.0 * sample.tolerance().picks,
         format!("picks per inch as planned, to {}", text(distance, "%")),
@@ -135,6 +147,7 @@ fn draw_in(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
         "lay the weft a little straighter before the beat"
     };
     Some(Fault::new(
+        Some(Criterion::DrawIn),
         distance,
         100.0 * sample.tolerance().draw_in,
         "draw-in as expected".to_owned(),
@@ -151,6 +164,7 @@ fn selvedges(sample: &Sample, figures: &SampleFigures) -> Option<Fault> {
         "right"
     };
     Some(Fault::new(
+        Some(Criterion::Selvedges),
         worse,
         sample.tolerance().waviness_mm,
         format!("straight selvedges, within {}", text(worse, "mm")),
@@ -171,16 +185,27 @@ fn stands(name: &str, order: &Order, first: bool) -> bool {
     order.places.len() > 1 && place.is_some_and(|place| place.iter().any(|other| other == name))
 }
 
+/// What the band leads in, in one sentence; then what else keeps its tolerance.
 fn strengths(name: &str, faults: &[Fault], orders: &[Order]) -> Vec<String> {
-    let kept = faults
-        .iter()
-        .filter(|fault| fault.most <= 1.0)
-        .map(|fault| fault.fine.clone());
-    let first = orders
+    let first: Vec<Criterion> = orders
         .iter()
         .filter(|order| stands(name, order, true))
-        .map(|order| format!("in the first place by {}", order.by.word()));
-    first.chain(kept).collect()
+        .map(|order| order.by)
+        .collect();
+    let words: Vec<&str> = first.iter().map(|by| by.word()).collect();
+    let leads = match words.as_slice() {
+        [] => None,
+        [only] => Some(format!("in the first place by {only}")),
+        [others @ .., last] => Some(format!(
+            "in the first place by {} and {last}",
+            others.join(", ")
+        )),
+    };
+    let kept = faults
+        .iter()
+        .filter(|fault| fault.most <= 1.0 && fault.by.is_none_or(|by| !first.contains(&by)))
+        .map(|fault| fault.fine.clone());
+    leads.into_iter().chain(kept).collect()
 }
 
 fn work_on(name: &str, faults: Vec<Fault>, orders: &[Order]) -> Option<String> {

@@ -60,9 +60,10 @@ fn of_figure(name: &str, unit: &str, values: &[Quantity]) -> Option<Repeatabilit
         photos: values.len(),
         mean,
         standard_deviation,
-        least_difference: coverage_factor(values.len() - 1)
+        least_difference: (coverage_factor(values.len() - 1)
             * std::f64::consts::SQRT_2
-            * standard_deviation,
+            * standard_deviation)
+            .max(1e-9),
         stated_u95: stated,
     })
 }

@@ -15,6 +15,10 @@ use crate::{Error, Result};
 /// Plans whose figures differ by less are one plan, share.
 const SAME: f64 = 1e-6;
 
+/// Photos of one band differ too much where their standard deviation is this much of the half-width
+/// that they state: twice what it should be.
+const SURPRISE: f64 = 2.0 / 1.96;
+
 /// How the samples belong together.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct CompareOptions {
@@ -56,7 +60,9 @@ pub fn compare(samples: &[Sample], options: CompareOptions) -> Result<Comparison
                     .to_owned(),
         });
     }
-    remark(samples, &mut figures, &orders);
+    if !options.same_band {
+        remark(samples, &mut figures, &orders);
+    }
     let alike = states_seen.len() < 2;
     let repeatability = (options.same_band && alike).then(|| repeatability(&figures));
     Ok(Comparison {
@@ -68,7 +74,7 @@ pub fn compare(samples: &[Sample], options: CompareOptions) -> Result<Comparison
         } else {
             None
         },
-        notes: notes(&figures, &orders, options),
+        notes: notes(samples, &figures, &orders, options),
         samples: figures,
         orders,
         repeatability,
@@ -203,8 +209,25 @@ fn order(by: Criterion, known: &[(&SampleFigures, Quantity)]) -> Order {
     }
 }
 
-fn notes(figures: &[SampleFigures], orders: &[Order], options: CompareOptions) -> Vec<String> {
+fn notes(
+    samples: &[Sample],
+    figures: &[SampleFigures],
+    orders: &[Order],
+    options: CompareOptions,
+) -> Vec<String> {
     let mut notes = Vec::new();
+    for (at, sample) in samples.iter().enumerate() {
+        let photo = &sample.measurement.photo.sha256;
+        if samples[..at]
+            .iter()
+            .any(|other| other.measurement.photo.sha256 == *photo)
+        {
+            notes.push(format!(
+                "{} is a photo that was given before: it adds nothing",
+                figures[at].name
+            ));
+        }
+    }
     let draws_in = orders.iter().any(|order| order.by == Criterion::DrawIn);
     if draws_in && figures.iter().any(|f| f.planned.draw_in_percent.is_none()) {
         notes.push(
@@ -212,15 +235,19 @@ fn notes(figures: &[SampleFigures], orders: &[Order], options: CompareOptions) -
         );
     }
     if options.same_band {
-        for figure in repeatability(figures) {
-            let stated = figure.stated_u95 / 1.96;
-            if figure.photos > 2 && figure.standard_deviation > 2.0 * stated {
-                notes.push(format!(
-                    "the photos differ in {} by more than their own intervals allow: lay the band \
-                     the same way each time, flat and without pull",
-                    figure.figure
-                ));
-            }
+        let wide: Vec<String> = repeatability(figures)
+            .into_iter()
+            .filter(|figure| {
+                figure.photos > 2 && figure.standard_deviation > SURPRISE * figure.stated_u95
+            })
+            .map(|figure| figure.figure)
+            .collect();
+        if !wide.is_empty() && seen(figures).len() < 2 {
+            notes.push(format!(
+                "the photos differ by more than their own intervals allow in {}: lay the band the \
+                 same way each time, flat and without pull",
+                wide.join(", ")
+            ));
         }
     }
     notes

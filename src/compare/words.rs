@@ -31,8 +31,9 @@ pub fn comparison_text(comparison: &Comparison, units: LengthUnits) -> String {
     lines.extend(progress_lines(
         comparison.progress.as_deref().unwrap_or_default(),
     ));
+    let one_band = comparison.repeatability.is_some() || comparison.states.is_some();
     for sample in &comparison.samples {
-        lines.extend(sample_lines(sample, units));
+        lines.extend(sample_lines(sample, units, !one_band));
     }
     lines.extend(group_line(comparison, units));
     for missing in &comparison.not_compared {
@@ -107,7 +108,7 @@ fn with((factor, unit): (f64, &str), quantity: Quantity) -> String {
     )
 }
 
-fn sample_lines(sample: &SampleFigures, units: LengthUnits) -> Vec<String> {
+fn sample_lines(sample: &SampleFigures, units: LengthUnits, remarks: bool) -> Vec<String> {
     let state = sample
         .state
         .as_ref()
@@ -144,10 +145,11 @@ fn sample_lines(sample: &SampleFigures, units: LengthUnits) -> Vec<String> {
     if !sample.strengths.is_empty() {
         lines.push(format!("  went well: {}", sample.strengths.join("; ")));
     }
-    lines.push(match &sample.work_on {
-        Some(advice) => format!("  to work on: {advice}"),
-        None => "  to work on: nothing stands out; keep on like this".to_owned(),
-    });
+    if remarks {
+        let advice = sample.work_on.as_deref();
+        let advice = advice.unwrap_or("nothing stands out; keep on like this");
+        lines.push(format!("  to work on: {advice}"));
+    }
     lines.push(String::new());
     lines
 }

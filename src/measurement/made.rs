@@ -77,7 +77,7 @@ impl Made {
                 file: format!("{}.png", self.name),
                 width_px: 3000,
                 height_px: 800,
-                sha256: "0".repeat(64),
+                sha256: format!("{:0>64}", self.name),
             },
             scale: Scale {
                 method: ScaleMethod::Dpi,

@@ -25,6 +25,28 @@ pub(super) fn wrapped(first: &str, text: &str, indent: usize, width: usize) -> S
     out
 }
 
+/// Breaks every line of a text that is longer than `width` characters between its words; what
+/// follows stands two spaces further in.
+///
+/// ```
+/// let text = evenfell::report::wrap_text("  to work on: the beat\n", 16);
+/// assert_eq!(text, "  to work on:\n    the beat\n");
+/// ```
+#[must_use]
+pub fn wrap_text(text: &str, width: usize) -> String {
+    let mut out = String::new();
+    for line in text.lines() {
+        if line.chars().count() <= width {
+            out.push_str(line);
+            out.push('\n');
+        } else {
+            let indent = line.len() - line.trim_start().len();
+            out.push_str(&wrapped(&" ".repeat(indent), line, indent + 2, width));
+        }
+    }
+    out
+}
+
 /// A cell filled up with spaces to so many characters.
 pub(super) fn padded(cell: &str, width: usize) -> String {
     let missing = width.saturating_sub(cell.chars().count());

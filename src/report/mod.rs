@@ -16,6 +16,7 @@ pub use caution::{CAUTION, caution_for, caution_in};
 pub use csv::{CsvWriter, write_csv};
 pub use html::write_html;
 pub use json::{write_json_line, write_json_pretty};
+pub use layout::wrap_text;
 pub use marked::marked_photo;
 pub use overlay::{Overlay, PickMark, Strip};
 pub use quantity::Units;

@@ -86,7 +86,17 @@ pub(super) fn pool(
     let mut picks = Vec::with_capacity(measured.len());
     let mut wefts = Vec::with_capacity(measured.len());
     let mut widths = Vec::new();
-    for measurement in measured {
+    for (at, measurement) in measured.iter().enumerate() {
+        let photo = &measurement.photo;
+        if measured[..at]
+            .iter()
+            .any(|other| other.photo.sha256 == photo.sha256)
+        {
+            notes.push(format!(
+                "{} was given twice: one photo is one band, and the interval is too narrow",
+                photo.file
+            ));
+        }
         let per_inch = picks_per_inch(measurement)?;
         let scale = relative(measurement.scale.px_per_mm);
         let rows = relative(per_inch);

@@ -20,3 +20,4 @@ mod sample_band;
 mod scales_in;
 mod sheet_drawn;
 mod sheet_seen;
+mod yarn_and_class;

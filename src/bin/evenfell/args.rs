@@ -8,6 +8,8 @@ use crate::demo::DemoArgs;
 use crate::exit::EXIT_CODES;
 use crate::plan_command::PlanArgs;
 use crate::sheet_command::SheetArgs;
+use crate::compare_command::CompareArgs;
+use crate::yardage_command::YardageArgs;
 
 /// Measures a finished narrow hand-woven band from a flat photo or scan.
 #[derive(Debug, Parser)]
@@ -26,10 +28,15 @@ pub(crate) enum Command {
     /// Measure photos or scans of bands, one result a photo
     #[command(after_help = EXIT_CODES)]
     Measure(MeasureArgs),
+    /// Hold several bands side by side: a class, one weaver over time, one band in several photos
+    #[command(after_help = EXIT_CODES)]
+    Compare(CompareArgs),
     /// Show what a plan works out to: picks, repeats, loom, warp and weft
     Plan(PlanArgs),
     /// Write the printable backing sheet that gives a photo its scale
     Sheet(SheetArgs),
+    /// Reckon the yarn for the next bands, as planned and as measured ones say
+    Yardage(YardageArgs),
     /// Print the JSON Schema of a file that this program reads or writes
     Schema {
         /// Of which file
@@ -142,4 +149,8 @@ pub(crate) enum SchemaOf {
     Plan,
     /// What `measure --format json` prints
     Measurement,
+    /// What `compare --format json` prints
+    Comparison,
+    /// What `yardage --format json` prints
+    Yardage,
 }

@@ -3,9 +3,11 @@
 use std::io::{Write, stdout};
 
 use clap::CommandFactory;
+use evenfell::compare::Comparison;
 use evenfell::measurement::Measurement;
 use evenfell::plan::plan_schema;
 use evenfell::report::write_json_pretty;
+use evenfell::yarn::Yardage;
 
 use crate::args::{Cli, SchemaOf};
 use crate::exit::{Outcome, Stop};
@@ -15,6 +17,8 @@ pub(crate) fn schema(of: SchemaOf) -> Result<Outcome, Stop> {
     let schema = match of {
         SchemaOf::Plan => plan_schema(),
         SchemaOf::Measurement => schemars::schema_for!(Measurement).to_value(),
+        SchemaOf::Comparison => schemars::schema_for!(Comparison).to_value(),
+        SchemaOf::Yardage => schemars::schema_for!(Yardage).to_value(),
     };
     let mut out = stdout().lock();
     write_json_pretty(&schema, &mut out)?;

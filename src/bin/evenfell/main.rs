@@ -8,7 +8,9 @@ mod args;
 mod batch;
 mod commands;
 mod demo;
+mod compare_command;
 mod exit;
+mod given;
 mod job;
 mod one;
 mod outputs;
@@ -17,6 +19,7 @@ mod progress;
 mod results;
 mod sheet_command;
 mod stages;
+mod yardage_command;
 
 use std::process::ExitCode;
 
@@ -31,6 +34,8 @@ fn main() -> ExitCode {
         Command::Measure(args) => args
             .into_job()
             .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),
+        Command::Compare(args) => compare_command::run(&args),
+        Command::Yardage(args) => yardage_command::run(&args),
         Command::Plan(args) => plan_command::run(&args),
         Command::Sheet(args) => sheet_command::run(&args),
         Command::Schema { of } => commands::schema(of),

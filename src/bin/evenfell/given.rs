@@ -1,0 +1,42 @@
+//! Files that may be results or photos.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use evenfell::Error;
+use evenfell::measurement::{Measurement, read_results};
+
+/// How much of a file tells a result from a photo, bytes.
+const BEGINNING: u64 = 64;
+
+/// The results in a file, or in the folder that `--out` wrote one to.
+pub(crate) fn results_in(path: &Path) -> Result<Vec<Measurement>, Error> {
+    read_results(&result_file(path))
+}
+
+/// The file of a result: the path itself, or the result in that folder.
+fn result_file(path: &Path) -> PathBuf {
+    if path.is_dir() {
+        path.join("measurement.json")
+    } else {
+        path.to_owned()
+    }
+}
+
+/// Whether a path leads to results rather than to a photo: a folder, or text that begins as JSON.
+pub(crate) fn is_result(path: &Path) -> bool {
+    if path.is_dir()
+        || path
+            .extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("json"))
+    {
+        return true;
+    }
+    let mut beginning = Vec::new();
+    let read = File::open(path).and_then(|file| file.take(BEGINNING).read_to_end(&mut beginning));
+    let text = beginning
+        .strip_prefix(b"\xef\xbb\xbf")
+        .unwrap_or(&beginning);
+    read.is_ok() && text.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{')
+}

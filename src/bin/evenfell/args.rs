@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::compare_command::CompareArgs;
 use crate::demo::DemoArgs;
 use crate::exit::EXIT_CODES;
 use crate::plan_command::PlanArgs;
 use crate::sheet_command::SheetArgs;
-use crate::compare_command::CompareArgs;
 use crate::yardage_command::YardageArgs;
 
 /// Measures a finished narrow hand-woven band from a flat photo or scan.

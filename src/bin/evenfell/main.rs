@@ -7,8 +7,8 @@
 mod args;
 mod batch;
 mod commands;
-mod demo;
 mod compare_command;
+mod demo;
 mod exit;
 mod given;
 mod job;

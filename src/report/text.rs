@@ -182,11 +182,7 @@ impl Page<'_> {
     }
 
     fn scale(&self) -> String {
-        let mut text = scale_sentence(self.measurement);
-        for note in &self.measurement.scale.notes {
-            text.push(' ');
-            text.push_str(note);
-        }
+        let text = scale_sentences(self.measurement).join(" ");
         wrapped("", &text, 0, self.width)
     }
 
@@ -197,8 +193,20 @@ impl Page<'_> {
     }
 }
 
-/// Where the scale came from, in a sentence.
-pub(super) fn scale_sentence(measurement: &Measurement) -> String {
+/// Where the scale came from and what else is known of it, a sentence each.
+pub(super) fn scale_sentences(measurement: &Measurement) -> Vec<String> {
+    let notes = measurement.scale.notes.iter().map(|note| {
+        let mut letters = note.trim().trim_end_matches('.').chars();
+        let first = letters.next().into_iter().flat_map(char::to_uppercase);
+        first.chain(letters.clone()).chain(['.']).collect()
+    });
+    std::iter::once(scale_sentence(measurement))
+        .chain(notes)
+        .collect()
+}
+
+/// Where the scale came from.
+fn scale_sentence(measurement: &Measurement) -> String {
     let scale = &measurement.scale;
     let source = match scale.method {
         ScaleMethod::Sheet => "the printed sheet",

@@ -117,7 +117,7 @@ fn a_failed_photo_leaves_no_file_behind() {
         out.to_str().unwrap(),
     ];
     assert_eq!(run(&words).0, 3);
-    assert!(!out.join("measurement.json").exists());
+    assert!(!out.exists(), "not even an empty folder");
 }
 
 #[test]

@@ -30,34 +30,6 @@ impl Folder {
         })
     }
 
-    /// Refuses a folder that holds the result of another photo, or files of these names that
-    /// aren't a result's.
-    pub(crate) fn keep_other_results(&self, sha256: &str, names: &[&str]) -> Result<(), Error> {
-        let refuse = |why: String| Error::Request {
-            what: format!("--out {}", self.dir.display()),
-            why,
-        };
-        let Ok(text) = fs::read(self.dir.join(RESULT)) else {
-            let taken = names.iter().find(|name| self.dir.join(name).exists());
-            return taken.map_or(Ok(()), |name| {
-                Err(refuse(format!(
-                    "there is a {name} without a {RESULT} beside it, so it may be somebody else's: \
-                     choose another folder or move it away"
-                )))
-            });
-        };
-        match serde_json::from_slice::<Measurement>(&text) {
-            Ok(old) if old.photo.sha256 == sha256 => Ok(()),
-            Ok(old) => Err(refuse(format!(
-                "it holds the result of another photo ({}): choose another folder or move it away",
-                old.photo.file
-            ))),
-            Err(_) => Err(refuse(format!(
-                "its {RESULT} is no result of this version: choose another folder or move it away"
-            ))),
-        }
-    }
-
     /// Writes a file beside its final place; it appears with [`Folder::publish`].
     pub(crate) fn add(
         &mut self,
@@ -78,6 +50,34 @@ impl Folder {
                 .map_err(|error| file_error(&path, error.error))?;
         }
         Ok(())
+    }
+}
+
+/// Refuses a folder that holds the result of another photo, or files of these names that aren't a
+/// result's. The folder needn't be there yet.
+pub(crate) fn keep_other_results(dir: &Path, sha256: &str, names: &[&str]) -> Result<(), Error> {
+    let refuse = |why: String| Error::Request {
+        what: format!("--out {}", dir.display()),
+        why,
+    };
+    let Ok(text) = fs::read(dir.join(RESULT)) else {
+        let taken = names.iter().find(|name| dir.join(name).exists());
+        return taken.map_or(Ok(()), |name| {
+            Err(refuse(format!(
+                "there is a {name} without a {RESULT} beside it, so it may be somebody else's: \
+                 choose another folder or move it away"
+            )))
+        });
+    };
+    match serde_json::from_slice::<Measurement>(&text) {
+        Ok(old) if old.photo.sha256 == sha256 => Ok(()),
+        Ok(old) => Err(refuse(format!(
+            "it holds the result of another photo ({}): choose another folder or move it away",
+            old.photo.file
+        ))),
+        Err(_) => Err(refuse(format!(
+            "its {RESULT} is no result of this version: choose another folder or move it away"
+        ))),
     }
 }
 

@@ -9,7 +9,7 @@ use evenfell::report::{Context, marked_photo, write_csv, write_html, write_json_
 use image::{ImageFormat, RgbImage};
 
 use crate::one::Measured;
-use crate::outputs::Folder;
+use crate::outputs::{self, Folder};
 
 /// The longer side of `marked.png`, px: enough to see every pick, small enough to mail.
 const MARKED_LONGEST_PX: u32 = 4000;
@@ -19,7 +19,7 @@ const NAMES: [&str; 4] = ["marked.png", "picks.csv", "report.html", "measurement
 
 /// Refuses a folder that holds another photo's result, before anything is measured.
 pub(crate) fn keep_other_results(dir: &Path, sha256: &str) -> Result<(), Error> {
-    Folder::new(dir)?.keep_other_results(sha256, &NAMES)
+    outputs::keep_other_results(dir, sha256, &NAMES)
 }
 
 /// Writes every file of a result, whole or not at all.
@@ -35,8 +35,8 @@ pub(crate) fn write_results(
         overlay,
         verdict,
     } = measured;
+    keep_other_results(dir, &photo.sha256)?;
     let mut folder = Folder::new(dir)?;
-    folder.keep_other_results(&photo.sha256, &NAMES)?;
     let marked = marked_photo(&photo.pixels, overlay, MARKED_LONGEST_PX);
     let context = Context {
         plan,

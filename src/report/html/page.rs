@@ -14,7 +14,7 @@ use crate::report::figures::{
 use crate::report::marked::marked_photo;
 use crate::report::overlay::Overlay;
 use crate::report::quantity::{Kind, Units, plain, with_unit};
-use crate::report::text::scale_sentence;
+use crate::report::text::scale_sentences;
 use crate::units::LengthUnits;
 
 use super::along::Along;
@@ -128,8 +128,6 @@ impl Page {
         let title = plan
             .map(|plan| plan.title.clone())
             .filter(|title| !title.is_empty());
-        let mut scale = vec![scale_sentence(measurement)];
-        scale.extend(measurement.scale.notes.iter().cloned());
         Self {
             title: title.unwrap_or_else(|| file.clone()),
             verdict: context.verdict.to_vec(),
@@ -154,7 +152,7 @@ impl Page {
                 })
                 .collect(),
             grid: plan.and_then(|plan| grid(measurement, plan)),
-            scale,
+            scale: scale_sentences(measurement),
             warnings: measurement
                 .warnings
                 .iter()

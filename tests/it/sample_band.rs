@@ -23,16 +23,6 @@ fn the_sample_band_is_measured_as_it_was_drawn() {
     let m = measured();
     let (picks, width) = (m.picks.unwrap(), m.width.unwrap());
     let draw_in = m.draw_in_percent.unwrap();
-    println!(
-        "true: {} picks, {:.3} per inch, {:.3} mm, {:.3} mm, {:.2} %, CV {:.2} %, drift {:.2} %",
-        truth.pick_mm.len(),
-        truth.picks_per_inch,
-        truth.width_mm,
-        truth.over_turns_mm,
-        truth.draw_in_percent,
-        truth.spacing_cv_percent,
-        truth.drift_percent,
-    );
     assert_eq!(
         picks.count.map(|count| count as usize),
         Some(truth.pick_mm.len())
@@ -41,6 +31,17 @@ fn the_sample_band_is_measured_as_it_was_drawn() {
         ("picks per inch", picks.per_inch, truth.picks_per_inch),
         ("width", width.mean_mm, truth.width_mm),
         ("draw-in", draw_in, truth.draw_in_percent),
+        (
+            "width over the turns",
+            width.over_turns_mm,
+            truth.over_turns_mm,
+        ),
+        (
+            "spacing CV",
+            picks.spacing_cv_percent.unwrap(),
+            truth.spacing_cv_percent,
+        ),
+        ("drift", m.beat.unwrap().drift_percent, truth.drift_percent),
         ("length", m.length_mm.unwrap(), truth.length_mm),
     ] {
         assert!(

@@ -66,6 +66,7 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
             ..Options::default()
         },
         asked: vec![("scale", args.scale.clone())],
+        ..Setting::default()
     };
     let mut taken = Taken::default();
     let progress = Progress::new(args.given.len());

@@ -43,7 +43,7 @@ pub(crate) fn shrunk(photo: &RgbImage, factor: u32) -> GrayImage {
 }
 
 /// Lightness 0 … 255 at a place between pixels (bilinear); `None` outside the photo.
-pub(super) fn at(photo: &RgbImage, place: Point) -> Option<f64> {
+pub(crate) fn at(photo: &RgbImage, place: Point) -> Option<f64> {
     let (x, y) = (place.x.floor(), place.y.floor());
     let inside = |v: f64, side: u32| v >= 0.0 && v + 1.0 < f64::from(side);
     if !(inside(x, photo.width()) && inside(y, photo.height())) {

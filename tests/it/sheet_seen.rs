@@ -122,3 +122,65 @@ fn lengths_hold_over_tilt_turn_lens_size_and_light() {
         assert!(view.warnings.is_empty());
     }
 }
+
+#[test]
+fn a_band_longer_than_the_window_is_looked_for_beyond_it() {
+    let layout = Layout::new(Paper::A4, Ground::White);
+    let window = layout.window();
+    for (band, left, right) in [
+        (BAND, true, true),
+        ((3.0, 88.0, 250.0, 116.0), false, true),
+        ((40.0, 70.0, 294.0, 100.0), true, false),
+    ] {
+        let page = page(&layout, band);
+        let shot = Shot {
+            roll: 0.2,
+            tilt: 0.1,
+            ..Shot::default()
+        };
+        let (photo, _) = photograph(&page, layout.paper.size_mm(), &shot);
+        let view = find_view(&photo, &ScaleRequest::Sheet, &known_bar()).unwrap();
+        let (from, to) = view.region_mm.unwrap();
+        assert_eq!((from.x - window.x).abs() < 1e-6, left, "{band:?}");
+        assert_eq!(
+            (to.x - window.x - window.width).abs() < 1e-6,
+            right,
+            "{band:?}"
+        );
+    }
+}
+
+#[test]
+fn without_a_measured_bar_the_printer_is_doubted_once_and_few_markers_are_named() {
+    let layout = Layout::new(Paper::Letter, Ground::Grey);
+    let whole = page(&layout, BAND);
+    let shot = Shot {
+        look_at_mm: Point::new(139.7, 107.95),
+        ..Shot::default()
+    };
+    let (photo, truth) = photograph(&whole, layout.paper.size_mm(), &shot);
+    let view = find_view(&photo, &ScaleRequest::Auto, &ScaleOptions::default()).unwrap();
+    let codes: Vec<&str> = view.warnings.iter().map(|w| w.code.as_str()).collect();
+    assert_eq!(codes, ["print_bar"]);
+    assert!(view.relative_u >= ScaleOptions::default().printer_relative_u);
+    let bar = ScaleOptions {
+        print_bar: Some(TypedLength::parse("98.0mm").unwrap()),
+        ..ScaleOptions::default()
+    };
+    let smaller = find_view(&photo, &ScaleRequest::Auto, &bar).unwrap();
+    let length = |view: &View| {
+        let seen = |x| view.to_plane(truth.to_px(Point::new(x, 107.0))).unwrap();
+        seen(40.0).distance(seen(240.0))
+    };
+    assert!((length(&smaller) / length(&view) - 0.98).abs() < 1e-9);
+
+    let covered = page(&layout, (-1.0, 40.0, 290.0, 300.0));
+    let (photo, _) = photograph(&covered, layout.paper.size_mm(), &shot);
+    for request in [ScaleRequest::Sheet, ScaleRequest::Auto] {
+        let words = find_view(&photo, &request, &ScaleOptions::default())
+            .unwrap_err()
+            .to_string();
+        assert!(words.contains("2 of the sheet's 14 markers"), "{words}");
+        assert!(words.contains("missing: bottom right corner"), "{words}");
+    }
+}

@@ -24,7 +24,10 @@
 //! leaves it open.
 
 mod camera;
+#[cfg(test)]
+mod coverage;
 mod fit;
+mod region;
 mod view;
 
 pub(super) use camera::focal_prior;

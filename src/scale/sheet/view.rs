@@ -11,6 +11,7 @@ use crate::{Error, Result};
 
 use super::camera::{focal_prior, pose};
 use super::fit::{self, FEWEST, Frame, K1, Pair, PlaneFit};
+use super::region;
 
 /// How much of the window's length and of the page's height the markers must span, so that no
 /// length is read far outside them.
@@ -141,13 +142,12 @@ fn assemble(photo: &Photo, sheet: &Sheet, fitted: &PlaneFit, options: &ScaleOpti
         .hypot(options.paper_relative_u)
         .hypot(print_u);
     view.start_direction = Some(sheet.layout.start_direction());
-    let window = sheet.layout.window();
+    let seen: Vec<Marker> = sheet.pairs.iter().map(|(m, _)| *m).collect();
+    let room = region::of(&photo.pixels, &view, &sheet.layout, &seen, print);
+    let real = |x: f64, y: f64| Point::new(x * print, y * print);
     view.region_mm = Some((
-        Point::new(window.x * print, window.y * print),
-        Point::new(
-            (window.x + window.width) * print,
-            (window.y + window.height) * print,
-        ),
+        real(room.x, room.y),
+        real(room.x + room.width, room.y + room.height),
     ));
     let (width, height) = photo.pixels.dimensions();
     let longer_px = f64::from(width.max(height));
@@ -183,7 +183,7 @@ fn printed(bar: Option<TypedLength>, options: &ScaleOptions) -> (f64, f64) {
 }
 
 /// Relative standard uncertainty of lengths in the window: the largest of some typical ones.
-fn length_u(fitted: &PlaneFit, layout: &Layout) -> f64 {
+pub(super) fn length_u(fitted: &PlaneFit, layout: &Layout) -> f64 {
     let window = layout.window();
     let at = |across: f64, down: f64| {
         Point::new(

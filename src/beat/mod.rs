@@ -11,6 +11,7 @@
 //! | [`split`] | drift, rhythm, waves, scatter |
 
 mod density;
+mod neighbours;
 mod spacing;
 mod split;
 #[cfg(test)]

@@ -4,15 +4,17 @@
 //! 1. Spacings are the distances between the centres of neighbouring picks.
 //! 2. Their mean square about the mean, less what the noise of measuring adds: an error of s on
 //!    each centre adds 2 s² (half a pixel at 15 px a pick reads as 4.7 % on a perfectly even
-//!    cloth).
+//!    cloth). The noise of each centre is the pick finder's, half-to-half scatter included.
 //! 3. Where two estimates of each centre from disjoint halves of the width are at hand, the
 //!    covariance of their two spacing series is the cloth's own variance directly. What error is
 //!    common to the whole width stays in the interval: it is no independent noise that could be
 //!    taken out.
+//! 4. The pull of neighbouring picks (`neighbours`), which evens a beat out, goes into the interval.
 //!
 //! # Limits
 //! The spread falls with the length it is taken over: this one is pick to pick.
 
+use super::neighbours::{SQUARE_PULL, pull_u, second_difference};
 use crate::picks::PickTrack;
 use crate::scale::OnCloth;
 use crate::stats::{Estimate, MeanSquare};
@@ -22,10 +24,13 @@ use crate::stats::{Estimate, MeanSquare};
 pub struct PickPlaces {
     /// Centre of each pick, mm.
     pub centres_mm: Vec<f64>,
-    /// One standard uncertainty of each centre, the scale left aside, mm.
-    pub centre_u_mm: Vec<f64>,
+    /// One standard uncertainty of each centre from noise alone, mm.
+    pub noise_u_mm: Vec<f64>,
     /// The same centres from two disjoint halves of the width, mm.
     pub halves_mm: Option<(Vec<f64>, Vec<f64>)>,
+    /// One standard uncertainty of each centre, its neighbours' pull included, the scale left
+    /// aside, mm.
+    pub centre_u_mm: Vec<f64>,
     /// Drawdown row (from 0) of each pick, and how many rows there are.
     pub rows: Option<(Vec<usize>, usize)>,
     /// Length of the body, the scale's doubt kept apart, mm.
@@ -40,15 +45,17 @@ impl PickPlaces {
     pub fn new(track: &PickTrack, lengths: OnCloth, drawdown_rows: Option<usize>) -> Self {
         let place = |s: &f64| (s - track.body_mm.0) * lengths.factor;
         let places = |all: &[f64]| all.iter().map(place).collect::<Vec<f64>>();
+        let centres_mm = places(&track.centres_mm);
         let length = (track.body_mm.1 - track.body_mm.0) * lengths.factor;
         let ends_u = track.body_u_mm.0.hypot(track.body_u_mm.1) * lengths.factor;
+        let noise = track.centre_u_mm.iter().map(|u| u * lengths.factor);
+        let noise_u_mm: Vec<f64> = noise.collect();
+        let pulls = pull_u(&centres_mm);
+        let both = noise_u_mm.iter().zip(&pulls).map(|(n, p)| n.hypot(*p));
         Self {
-            centres_mm: places(&track.centres_mm),
-            centre_u_mm: track
-                .centre_u_mm
-                .iter()
-                .map(|u| u * lengths.factor)
-                .collect(),
+            centre_u_mm: both.collect(),
+            noise_u_mm,
+            centres_mm,
             halves_mm: track
                 .halves_mm
                 .as_ref()
@@ -62,6 +69,18 @@ impl PickPlaces {
     #[must_use]
     pub fn count(&self) -> usize {
         self.centres_mm.len()
+    }
+
+    /// Mean square of what a linear recipe makes of the centres, over `divisor`, freed of noise; the
+    /// neighbours' pull is in its uncertainty.
+    pub(super) fn mean_square(
+        &self,
+        divisor: f64,
+        recipe: impl Fn(&[f64]) -> Vec<f64>,
+    ) -> MeanSquare {
+        let pull = second_difference(&self.centres_mm);
+        let shared: Vec<f64> = pull.iter().map(|d| SQUARE_PULL * d).collect();
+        MeanSquare::new(&self.centres_mm, &self.noise_u_mm, &shared, divisor, recipe)
     }
 
     /// Mean spacing, mm: the distance from the first centre to the last over their number less
@@ -88,9 +107,7 @@ pub fn spacing_cv(places: &PickPlaces) -> Option<Estimate> {
         return None;
     }
     let freedom = (places.count() - 2) as f64;
-    let plain = MeanSquare::new(&places.centres_mm, &places.centre_u_mm, freedom, |x| {
-        centred(&spacings(x))
-    });
+    let plain = places.mean_square(freedom, |x| centred(&spacings(x)));
     let square = match &places.halves_mm {
         Some((a, b)) if a.len() == places.count() && b.len() == places.count() => {
             plain.with_value(covariance(a, b, freedom))
@@ -125,39 +142,45 @@ mod tests {
         for at in &mut places.centres_mm {
             *at += 0.08 * normal.draw();
         }
-        places.centre_u_mm = vec![0.08; 80];
+        places.noise_u_mm = vec![0.08; 80];
         let cv = spacing_cv(&places).expect("80 picks");
         assert!(cv.value < cv.u95(), "{cv:?}");
         assert!(cv.u95() < 4.0, "{cv:?}");
     }
 
     #[test]
-    fn two_halves_tell_yarn_from_noise() {
+    fn an_uneven_beat_reads_within_its_interval_whether_its_picks_touch_or_not() {
         let mut normal = Normal::new(5);
-        let mut places = even_places(120, 2.5);
         let mut at = 0.0;
-        for place in &mut places.centres_mm {
-            at += 2.5 * (1.0 + 0.05 * normal.draw());
-            *place = at;
-        }
-        let truth = spacing_cv(&places).expect("120 picks").value;
-        let noisy = |normal: &mut Normal, places: &PickPlaces| -> Vec<f64> {
-            places
-                .centres_mm
-                .iter()
-                .map(|s| s + 0.1 * normal.draw())
-                .collect()
-        };
-        let (a, b) = (noisy(&mut normal, &places), noisy(&mut normal, &places));
-        places.centres_mm = a
-            .iter()
-            .zip(&b)
-            .map(|(a, b)| f64::midpoint(*a, *b))
+        let truth: Vec<f64> = (0..120)
+            .map(|_| {
+                at += 2.5 * (1.0 + 0.05 * normal.draw());
+                at
+            })
             .collect();
-        places.centre_u_mm = vec![0.1 / 2.0_f64.sqrt(); 120];
-        places.halves_mm = Some((a, b));
-        let cv = spacing_cv(&places).expect("120 picks");
-        assert!((cv.value - truth).abs() < cv.u95(), "{cv:?} for {truth}");
-        assert!((cv.value - truth).abs() < 1.5, "{cv:?} for {truth}");
+        let exact = {
+            let steps = centred(&spacings(&truth));
+            100.0 * (steps.iter().map(|d| d * d).sum::<f64>() / 118.0).sqrt() / 2.5
+        };
+        for pull in [0.0, 0.08, 0.15] {
+            let off = second_difference(&truth);
+            let seen = truth.iter().zip(&off).map(|(t, d)| t + pull * d);
+            let track = PickTrack {
+                centres_mm: seen.map(|s| s + 0.01 * normal.draw()).collect(),
+                centre_u_mm: vec![0.01; 120],
+                body_mm: (0.0, at + 1.0),
+                ..PickTrack::default()
+            };
+            let lengths = OnCloth {
+                factor: 1.0,
+                relative_u: 0.0,
+            };
+            let cv = spacing_cv(&PickPlaces::new(&track, lengths, None)).expect("120 picks");
+            assert!(
+                (cv.value - exact).abs() < cv.u95(),
+                "{pull}: {cv:?} for {exact}"
+            );
+            assert!(cv.u95() < 0.65 * exact, "{pull}: {cv:?}");
+        }
     }
 }

@@ -9,7 +9,7 @@
 //! 4. **Scatter**: the rest; rms %.
 //!
 //! Every step is linear in the places of the picks, so the noise of measuring is followed through
-//! it exactly ([`MeanSquare`]).
+//! it exactly ([`MeanSquare`](crate::stats::MeanSquare)).
 //!
 //! # Limits
 //! A loose stretch is neither: it shows as waves here and as a finding of its own.
@@ -17,7 +17,7 @@
 use super::spacing::spacings;
 use super::{PickPlaces, local_picks};
 use crate::measurement::Beat;
-use crate::stats::{Estimate, LineFit, MeanSquare, gaussian_low_pass};
+use crate::stats::{Estimate, LineFit, gaussian_low_pass};
 
 /// Cut-off of the waves, in picks.
 pub const WAVES_PICKS: f64 = 10.0;
@@ -34,9 +34,8 @@ pub fn split(places: &PickPlaces) -> Option<Beat> {
     }
     let recipe = Recipe::new(places);
     let freedom = (places.count() - 1) as f64;
-    let part = |of: &dyn Fn(&[f64]) -> Vec<f64>| {
-        MeanSquare::new(&places.centres_mm, &places.centre_u_mm, freedom, of).root(100.0 / pitch)
-    };
+    let part =
+        |of: &dyn Fn(&[f64]) -> Vec<f64>| places.mean_square(freedom, of).root(100.0 / pitch);
     let rhythm = recipe.owners.is_some().then(|| part(&|x| recipe.rhythm(x)));
     Some(Beat {
         drift_percent: drift(places, pitch)?.into(),

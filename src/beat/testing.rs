@@ -14,6 +14,7 @@ pub(crate) fn places_of(spacing: &[f64]) -> PickPlaces {
     let length = centres_mm[centres_mm.len() - 1] + last;
     PickPlaces {
         centre_u_mm: vec![0.01; centres_mm.len()],
+        noise_u_mm: vec![0.01; centres_mm.len()],
         centres_mm,
         halves_mm: None,
         rows: None,

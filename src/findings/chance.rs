@@ -1,21 +1,26 @@
 //! How far must something stand out before chance is no excuse?
 //!
 //! A band has many places at which the usual scatter may look like a fault. With `places`
-//! independent ones, each may stand out by chance in `FALSE_SHARE / places` of bands (Bonferroni),
+//! independent ones, each may stand out by chance in `share / places` of bands (Bonferroni),
 //! either way; Student's t allows for the scatter itself being known from few values.
 
 use crate::stats::t_quantile;
 
 /// Share of faultless bands in which one kind of finding may be invented.
 ///
-/// There are some six kinds: together at most one or two faultless bands in 100. A tenth of it would
-/// miss a selvedge that is pulled in by 2 mm over 1 cm among waves of 0.25 mm.
-pub const FALSE_SHARE: f64 = 0.003;
+/// Loose and tight stretches, drift and taper; with [`EDGE_FALSE_SHARE`] that makes about one
+/// faultless band in 200.
+pub const FALSE_SHARE: f64 = 0.0008;
+
+/// The same for pulls and loops, both selvedges together: a pull is shorter than anything else that
+/// is looked for, and a stricter limit would miss those of a twentieth of the width.
+pub const EDGE_FALSE_SHARE: f64 = 0.003;
 
 /// How many standard deviations something must stand out by, with `places` independent places to
-/// look at and a standard deviation known from `freedom` values.
+/// look at, a standard deviation known from `freedom` values, and `share` of faultless bands that may
+/// be spoken of.
 #[must_use]
-pub(super) fn stands_out(places: f64, freedom: f64) -> f64 {
-    let tail = FALSE_SHARE / (2.0 * places.max(1.0));
+pub(super) fn stands_out(share: f64, places: f64, freedom: f64) -> f64 {
+    let tail = share / (2.0 * places.max(1.0));
     t_quantile(1.0 - tail, freedom.max(3.0))
 }

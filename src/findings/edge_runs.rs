@@ -7,7 +7,7 @@
 //!    Near the ends of the body, where the filter is less sure, the limits widen with its noise.
 //! 3. It ends where it has fallen to half.
 
-use super::chance::stands_out;
+use super::chance::{EDGE_FALSE_SHARE, stands_out};
 use super::words;
 use crate::beat::PickPlaces;
 use crate::measurement::{Finding, FindingKind};
@@ -103,7 +103,8 @@ fn half_run(waves: &[f64], top: usize) -> (usize, usize) {
 
 /// The selvedge away from its runs.
 fn rest(waviness: &Waviness, runs: &[Run]) -> Rest {
-    let reach = 0.5 * waviness.correlation_mm / waviness.step_mm;
+    // The filter spreads a run's flanks over about this length.
+    let reach = waviness.correlation_mm / waviness.step_mm;
     let near = |k: usize| {
         runs.iter()
             .any(|run| k as f64 >= run.from as f64 - reach && k as f64 <= run.to as f64 + reach)
@@ -140,8 +141,10 @@ fn squares_length(values: &[f64]) -> f64 {
 /// Judged by its own rest, or by both selvedges' together (the same hands wove both, and twice
 /// the values make a surer judge) where that is no calmer than its own.
 fn chance(waviness: &Waviness, own: Rest, pooled: Rest) -> f64 {
-    let places = waviness.independent();
-    let reach = |rest: Rest, square: f64| stands_out(places, rest.worth) * square.sqrt();
+    // Two selvedges share the false findings that are allowed.
+    let places = 2.0 * waviness.independent();
+    let reach =
+        |rest: Rest, square: f64| stands_out(EDGE_FALSE_SHARE, places, rest.worth) * square.sqrt();
     reach(own, own.square).min(reach(pooled, pooled.square.max(own.square)))
 }
 

@@ -10,7 +10,7 @@
 //! # Limits
 //! A slip shorter than the window shows weakened by its share of the window.
 
-use super::chance::stands_out;
+use super::chance::{FALSE_SHARE, stands_out};
 use super::words;
 use crate::beat::{LOCAL_PICKS, PickPlaces, local_picks};
 use crate::measurement::{Finding, FindingKind};
@@ -95,8 +95,26 @@ fn chance(places: &PickPlaces, off: &[f64], tolerance: f64) -> f64 {
             0.37 * all.len() as f64,
         )
     };
+    let spread = sd * neighbours(&(0..spacing.len()).map(left).collect::<Vec<f64>>()).sqrt();
     // Overlapping windows: about one independent look for every two picks.
-    stands_out(spacing.len() as f64 / 2.0, freedom) * sd / gaps.sqrt() / pitch
+    stands_out(FALSE_SHARE, spacing.len() as f64 / 2.0, freedom) * spread / gaps.sqrt() / pitch
+}
+
+/// How much more the mean of a window scatters because a spacing takes after the one before it:
+/// 1 where it doesn't, the number of spacings where all are alike.
+fn neighbours(left: &[f64]) -> f64 {
+    let usual = 2.0 * robust_sd(left).unwrap_or(0.0);
+    let clipped: Vec<f64> = left.iter().map(|v| v.clamp(-usual, usual)).collect();
+    let own: f64 = clipped.iter().map(|v| v * v).sum();
+    let next: f64 = clipped.windows(2).map(|pair| pair[0] * pair[1]).sum();
+    if own <= 0.0 {
+        return 1.0;
+    }
+    let alike = (next / own).clamp(0.0, 0.95);
+    let gaps = LOCAL_PICKS - 1;
+    let share = |lag: usize| 1.0 - lag as f64 / gaps as f64;
+    let lags = (1..gaps).map(|lag| share(lag) * alike.powf(lag as f64));
+    1.0 + 2.0 * lags.sum::<f64>()
 }
 
 /// The runs of windows beyond the limit, each widened to half of its greatest difference; runs

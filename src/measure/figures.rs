@@ -15,6 +15,9 @@ use crate::scale::View;
 use crate::stats::Estimate;
 use crate::width::{self, BodyEdges, Waviness};
 
+/// Picks at each end of the body in which the selvedge isn't followed.
+const CORNER_PICKS: f64 = 0.6;
+
 /// What the stages before have seen.
 #[derive(Clone, Copy, Debug)]
 pub struct Seen<'a> {
@@ -40,7 +43,8 @@ pub fn figures_of(
     unmeasured: Vec<Unmeasured>,
 ) -> Measurement {
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
-    let edges = BodyEdges::new(seen.trace, body.ends_mm, body.along, body.across);
+    let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
+    let edges = BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across);
     warnings.extend(findings::quality(
         seen.trace,
         body.ends_mm,

@@ -11,8 +11,8 @@
 //! 3. Its variance = (4 Σ (m(k)·y)² + 2 ‖MᵀM‖²) / divisor², for normal noise, where the first sum is
 //!    itself freed of its noise.
 //!
-//! # Limits
-//! Noise that neighbours share isn't seen; where it is known, it belongs into the columns.
+//! 4. An error that all places share by one pattern moves the mean square by twice its product
+//!    with `y`, as far as `y` is more than noise.
 
 use nalgebra::DMatrix;
 
@@ -29,12 +29,13 @@ pub struct MeanSquare {
 
 impl MeanSquare {
     /// The mean square of `recipe(places)` over `divisor`, given each place's standard
-    /// uncertainty.
+    /// uncertainty, and an error that all places share: one standard uncertainty of it at each.
     ///
     /// `recipe` must be linear. Places and uncertainties are of the same length and unit.
     pub fn new(
         places: &[f64],
         places_u: &[f64],
+        shared_u: &[f64],
         divisor: f64,
         recipe: impl Fn(&[f64]) -> Vec<f64>,
     ) -> Self {
@@ -42,9 +43,16 @@ impl MeanSquare {
         let columns = columns(places_u, y.len(), &recipe);
         let added: f64 = columns.iter().map(|v| v * v).sum();
         let plain: f64 = y.iter().map(|v| v * v).sum();
+        let along = recipe(shared_u);
+        let clean = if plain > 0.0 {
+            (1.0 - added / plain).max(0.0)
+        } else {
+            0.0
+        };
+        let shared = clean * y.iter().zip(&along).map(|(y, m)| 2.0 * y * m).sum::<f64>();
         Self {
             value: (plain - added) / divisor,
-            u: spread(&columns, &y) / divisor,
+            u: spread(&columns, &y).hypot(shared) / divisor,
         }
     }
 
@@ -112,7 +120,7 @@ mod tests {
         let (mut off, mut inside) = (0.0, 0);
         for _ in 0..300 {
             let seen: Vec<f64> = truth.iter().map(|v| v + 0.3 * normal()).collect();
-            let found = MeanSquare::new(&seen, &seen_u, 59.0, differences);
+            let found = MeanSquare::new(&seen, &seen_u, &[0.0; 60], 59.0, differences);
             off += (found.value - exact) / found.u / 300.0;
             inside += u32::from((found.value - exact).abs() < 1.96 * found.u);
         }

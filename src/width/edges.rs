@@ -35,11 +35,15 @@ impl BodyEdges {
     /// Cuts the body out of a trace: `body_mm` in the trace's own `s`, `along` and `across` the
     /// corrections for things at the cloth's top and at half its thickness.
     ///
+    /// `corner_mm` is left out at both ends: there the outermost pick rounds off into fringe or
+    /// header, and a trace across it may follow either.
+    ///
     /// `None` where the body covers fewer than three rows of the trace.
     #[must_use]
     pub fn new(
         trace: &BandTrace,
         body_mm: (f64, f64),
+        corner_mm: f64,
         along: OnCloth,
         across: OnCloth,
     ) -> Option<Self> {
@@ -47,7 +51,7 @@ impl BodyEdges {
         let rows = trace.left_mm.len().min(trace.right_mm.len());
         let s = |row: usize| trace.straight.s0_mm + row as f64 * step;
         let inside: Vec<usize> = (0..rows)
-            .filter(|row| s(*row) >= body_mm.0 && s(*row) <= body_mm.1)
+            .filter(|row| s(*row) >= body_mm.0 + corner_mm && s(*row) <= body_mm.1 - corner_mm)
             .filter(|row| trace.left_mm[*row].is_finite() && trace.right_mm[*row].is_finite())
             .collect();
         let first = *inside.first()?;

@@ -162,7 +162,7 @@ mod tests {
             let steps = centred(&spacings(&truth));
             100.0 * (steps.iter().map(|d| d * d).sum::<f64>() / 118.0).sqrt() / 2.5
         };
-        for pull in [0.0, 0.08, 0.15] {
+        for pull in [0.0, 0.05, 0.1] {
             let off = second_difference(&truth);
             let seen = truth.iter().zip(&off).map(|(t, d)| t + pull * d);
             let track = PickTrack {

@@ -3,7 +3,7 @@
 //! The first codes of tag36h11 (© 2013–2016, The Regents of The University of Michigan, BSD
 //! 2-clause; the notice stands in NOTICE), whose 36 cells differ in at least 11 places whichever
 //! way a marker is turned. Written row by row from the top left cell, 1 is white; taken from
-//! OpenCV's copy by `testdata/reference/tag_codes.py`.
+//! `OpenCV`'s copy by `testdata/reference/tag_codes.py`.
 
 /// Cells along a side between the black borders.
 pub const INNER_CELLS: usize = 6;

@@ -14,7 +14,7 @@
 //! small picture (1300 px, or 2600 px in a second look).
 //!
 //! # References
-//! E. Olson, "AprilTag: A robust and flexible visual fiducial system", ICRA 2011 (the family).
+//! E. Olson, "`AprilTag`: A robust and flexible visual fiducial system", ICRA 2011 (the family).
 //! Departures: shapes come from borders of a thresholded picture, corners from lines fitted in
 //! the full photo.
 

@@ -139,7 +139,7 @@ fn minimise(
         .then_some(parameters)
 }
 
-/// JᵀWJ and JᵀWr, priors included.
+/// The normal matrix and the gradient of weighted squares, priors included.
 fn normal_matrix(
     parameters: &DVector<f64>,
     data: &dyn Fn(&DVector<f64>) -> DVector<f64>,

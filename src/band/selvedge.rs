@@ -2,8 +2,9 @@
 //!
 //! # Method
 //! 1. In a strip along the selvedge every sample has log odds of being cloth. A boundary at a
-//!    place of a row is worth the odds inside it less the odds outside it, and the step of mean
-//!    colour across it: a shadow is soft and a printed line is no step.
+//!    place of a row costs the cloth that it leaves outside and the ground just inside it (farther
+//!    in, open cloth may show ground), and is worth the step of mean colour across it: a shadow is
+//!    soft and a printed line is no step.
 //! 2. [`best_path`] takes the boundary that is worth most over all rows. It may jump where a weft
 //!    turn stands out, at a price per millimetre of outline, so it follows turns and leaves noise.
 //! 3. What stands out farther than [`HAIR_REACH_MM`] over less than [`HAIR_MM`] along is a hair.
@@ -15,6 +16,7 @@
 //! Needs a step between the cloth's outermost yarn and the ground of a few L*.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::StraightBand;
 use super::path::{JumpCost, best_path};
@@ -23,6 +25,13 @@ use super::path::{JumpCost, best_path};
 const UNIT_MM: f64 = 0.1;
 /// Highest log odds that one sample may bring.
 const MOST_ODDS: f32 = 3.0;
+/// Odds nearer to even than this say nothing: soft shadows lie there.
+const DEAD_ODDS: f32 = 0.7;
+/// Just inside the boundary ground counts fully against it, mm; farther in, open cloth may show
+/// ground between its yarns.
+const RIM_MM: f64 = 0.4;
+/// How much ground farther in counts.
+const GAP_SHARE: f32 = 0.3;
 /// Worth of a full step, per [`UNIT_MM`] of selvedge.
 const STEP_WORTH: f64 = 6.0;
 /// Price of outline that runs across, per [`UNIT_MM`].
@@ -134,31 +143,56 @@ pub(super) fn selvedge(
 }
 
 /// Worth of each boundary (before column b) of each row.
+#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
 fn scores_of(strip: &Strip<'_>, odds: &Array2<f32>, rows: usize) -> Vec<f32> {
     let n = strip.columns;
     let unit = strip.band.step_mm / UNIT_MM;
-    let (region, worth) = ((unit * unit) as f32, (STEP_WORTH * unit) as f32);
-    let steps: Vec<Vec<f32>> = (0..rows).map(|i| steps_of(strip, i)).collect();
-    let mut tops: Vec<f32> = steps
-        .iter()
-        .map(|row| row.iter().copied().fold(0.0, f32::max))
+    let (region, worth) = ((unit * unit) as f32, (0.5 * STEP_WORTH * unit) as f32);
+    let steps: Vec<Vec<f32>> = (0..rows)
+        .into_par_iter()
+        .map(|i| steps_of(strip, i))
         .collect();
-    tops.sort_by(f32::total_cmp);
-    let full = tops[tops.len() / 2].max(2.0);
-    let mut scores = Vec::with_capacity(rows * (n + 1));
-    for (i, row_steps) in steps.iter().enumerate() {
-        let row: Vec<f32> = (0..n)
-            .map(|c| odds[(i, strip.picture_column(c as isize))].clamp(-MOST_ODDS, MOST_ODDS))
-            .collect();
-        let all: f32 = row.iter().sum();
-        let mut inside = 0.0;
-        for b in 0..=n {
-            let step = (row_steps[b] / full).min(1.0);
-            scores.push(region * (2.0 * inside - all) + worth * step);
-            inside += row.get(b).copied().unwrap_or(0.0);
+    let (seen, full) = step_levels(&steps);
+    let rim = (RIM_MM / strip.band.step_mm).round() as usize;
+    let row_scores = |i: usize| -> Vec<f32> {
+        let mut cloth_outside = vec![0.0_f32; n + 1];
+        let mut ground_inside = vec![0.0_f32; n + 1];
+        for c in 0..n {
+            let o = odds[(i, strip.picture_column(c as isize))];
+            ground_inside[c + 1] = ground_inside[c] + (-o - DEAD_ODDS).clamp(0.0, MOST_ODDS);
+            cloth_outside[c] = (o - DEAD_ODDS).clamp(0.0, MOST_ODDS);
         }
+        for c in (0..n).rev() {
+            cloth_outside[c] += cloth_outside[c + 1];
+        }
+        (0..=n)
+            .map(|b| {
+                let deep = ground_inside[b.saturating_sub(rim)];
+                let wrong = cloth_outside[b] + (ground_inside[b] - deep) + GAP_SHARE * deep;
+                let step = steps[i][b];
+                worth * ((step / seen).min(1.0) + (step / full).min(1.0)) - region * wrong
+            })
+            .collect()
+    };
+    (0..rows)
+        .into_par_iter()
+        .flat_map_iter(row_scores)
+        .collect()
+}
+
+/// The colour step that is surely seen over the ground's own unrest, and the usual step.
+fn step_levels(steps: &[Vec<f32>]) -> (f32, f32) {
+    let mut tops: Vec<f32> = Vec::with_capacity(steps.len());
+    let mut outer: Vec<f32> = Vec::with_capacity(steps.len());
+    for row in steps {
+        tops.push(row.iter().copied().fold(0.0, f32::max));
+        outer.extend(row.iter().rev().take(row.len() / 10 + 1));
     }
-    scores
+    tops.sort_by(f32::total_cmp);
+    outer.sort_by(f32::total_cmp);
+    let full = tops[tops.len() / 2].max(3.0);
+    let seen = (3.0 * outer[outer.len() / 2]).clamp(1.5, full);
+    (seen, full)
 }
 
 /// Difference of mean colour over 0.35 mm on either side of each boundary of a row.

@@ -1,5 +1,10 @@
 //! Where is the band, how does it lie, and where does its cloth begin and end?
 
+#![allow(
+    clippy::cast_possible_truncation,
+    reason = "rows, columns and cells of a picture that fits in memory, clamped where they could overflow"
+)]
+
 mod cells;
 mod centre_line;
 mod cloth_end;

@@ -162,14 +162,14 @@ fn long_axis(places: &[Point]) -> (Point, Point) {
 /// Turns the axis so that it runs from the weaving's start to its finish.
 fn start_first(view: &View, middle: Point, axis: Point, hint: &BandHint) -> Point {
     let back = Point::new(-axis.x, -axis.y);
-    if hint.start.is_none() {
-        if let Some(d) = view.start_direction {
-            return if axis.x * d.x + axis.y * d.y > 0.0 {
-                back
-            } else {
-                axis
-            };
-        }
+    if hint.start.is_none()
+        && let Some(d) = view.start_direction
+    {
+        return if axis.x * d.x + axis.y * d.y > 0.0 {
+            back
+        } else {
+            axis
+        };
     }
     let (a, b) = (
         view.to_px(middle),

@@ -51,15 +51,21 @@ fn a_general_library_reads_every_marker_of_the_png_with_the_same_corners() {
         assert_eq!(corners.len(), markers.len());
         let (width, _) = paper.size_mm();
         let scale = reference["page_px"][0].as_f64().unwrap() / width;
+        let (mut squares, mut count) = (0.0, 0.0);
         for marker in markers {
             let seen = corners[&marker.id.to_string()].as_array().unwrap();
             for (corner, seen) in marker.corners().iter().zip(seen) {
                 let dx = corner.x * scale - 0.5 - seen[0].as_f64().unwrap();
                 let dy = corner.y * scale - 0.5 - seen[1].as_f64().unwrap();
-                // OpenCV refines such corners to two or three tenths of a pixel.
-                assert!(dx.hypot(dy) < 0.35, "marker {}: {dx} {dy}", marker.id);
+                // OpenCV refines such corners to some tenths of a pixel, 0.04 mm at the worst.
+                assert!(dx.hypot(dy) < 0.5, "marker {}: {dx} {dy}", marker.id);
+                squares += dx * dx + dy * dy;
+                count += 2.0;
             }
         }
+        let rms = f64::sqrt(squares / count);
+        // Measured with the version in the reference: 0.185 px an axis, 0.016 mm on the paper.
+        assert!(rms < 0.2, "{name}: {rms}");
     }
 }
 

@@ -17,7 +17,8 @@ const WINDOW_TIMES: f64 = 5.0;
 /// number, and no more than their number where neighbours differ more than chance has it.
 ///
 /// ```
-/// let slow: Vec<f64> = (0..400).map(|i| f64::from(i / 20 % 2)).collect();
+/// // Twenty values in no order, each held over twenty places.
+/// let slow: Vec<f64> = (0..400).map(|i| f64::from(i / 20 * 7 % 11)).collect();
 /// assert!(evenfell::stats::effective_count(&slow) < 100.0);
 /// ```
 #[must_use]

@@ -3,6 +3,7 @@
 use super::cells::{Spot, odd_cells};
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
+use super::doubt::doubts;
 use super::locate::{Located, locate};
 use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
@@ -136,6 +137,10 @@ fn search(
     }
     Ok(PickOutcome {
         track: Some(track),
+        warnings: doubts(
+            &evidence,
+            pattern.is_some() && hint.picks_per_inch.is_some(),
+        ),
         evidence: Some(evidence),
         ..PickOutcome::default()
     })

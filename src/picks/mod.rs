@@ -4,6 +4,7 @@ mod cells;
 mod cloth;
 mod columns;
 mod count;
+mod doubt;
 mod find;
 mod header;
 mod locate;

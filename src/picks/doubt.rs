@@ -1,0 +1,88 @@
+//! What is doubtful about the picks that were found, in words that help.
+
+use super::find::Evidence;
+use crate::measurement::Warning;
+
+/// Below this the ends of the body leave the count between two numbers.
+const SURE_COUNT: f64 = 0.95;
+
+/// Above this share unexplained the repeat is hardly seen at all.
+const FAINT: f64 = 0.75;
+
+/// Below this correlation the cloth's cells don't show the drawdown.
+const UNLIKE: f64 = 0.35;
+
+/// The warnings that the evidence calls for; `planned` says whether a drawdown and its picks per
+/// inch were known.
+pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    let mut warn = |code: &str, text: &str| {
+        warnings.push(Warning {
+            code: code.into(),
+            text: text.into(),
+        });
+    };
+    if !planned {
+        warn(
+            "repeat_unplanned",
+            "without the plan's drawdown and picks per inch the repeat was found from the cloth \
+             alone, and the count may be off by a whole factor: give a plan, or count one inch by hand",
+        );
+    }
+    if evidence.count_confidence < SURE_COUNT {
+        warn(
+            "count_unsure",
+            "the first or the last pick is hard to tell from what lies beside it, so the count may \
+             be one off: look at both ends in the marked photo",
+        );
+    }
+    if evidence.unexplained > FAINT {
+        warn(
+            "picks_faint",
+            "the picks hardly show in this photo: take it sharper, with light from one side",
+        );
+    }
+    if planned && evidence.correlation < UNLIKE {
+        warn(
+            "drawdown_unlike",
+            "the cloth doesn't show the plan's drawdown: check that the plan is this band's",
+        );
+    }
+    warnings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn evidence() -> Evidence {
+        Evidence {
+            rows: 2,
+            spectrum: 0.9,
+            unexplained: 0.1,
+            correlation: 0.9,
+            runner_up: 0.5,
+            px_a_pick: 20.0,
+            count_confidence: 1.0,
+            headers: (false, false),
+        }
+    }
+
+    #[test]
+    fn a_clear_band_with_its_plan_has_no_doubt() {
+        assert!(doubts(&evidence(), true).is_empty());
+    }
+
+    #[test]
+    fn each_doubt_is_said_once() {
+        let poor = Evidence {
+            unexplained: 0.9,
+            correlation: 0.1,
+            count_confidence: 0.5,
+            ..evidence()
+        };
+        let codes: Vec<String> = doubts(&poor, true).into_iter().map(|w| w.code).collect();
+        assert_eq!(codes, ["count_unsure", "picks_faint", "drawdown_unlike"]);
+        assert_eq!(doubts(&evidence(), false)[0].code, "repeat_unplanned");
+    }
+}

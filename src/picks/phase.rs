@@ -161,6 +161,11 @@ fn fold(
             weight[state] += w;
         }
     }
+    means(sum, &weight, before)
+}
+
+/// Each state's weighted sum over its weight; states without weight keep what `before` had.
+pub(crate) fn means(mut sum: Array2<f32>, weight: &[f32], before: &Array2<f32>) -> Array2<f32> {
     for (state, w) in weight.iter().enumerate() {
         if *w > 0.0 {
             sum.row_mut(state).mapv_inplace(|v| v / w);

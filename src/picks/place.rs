@@ -10,7 +10,7 @@ use nalgebra::{SMatrix, SVector};
 use ndarray::Array2;
 use rayon::prelude::*;
 
-use super::phase::STATES_A_PICK;
+use super::phase::{STATES_A_PICK, means};
 
 /// Standard deviation of the window around a pick, in picks.
 const WINDOW_PICKS: f64 = 0.45;
@@ -195,12 +195,5 @@ pub(crate) fn fold_along(
             }
         }
     }
-    for (state, w) in weight.iter().enumerate() {
-        if *w > 0.0 {
-            sum.row_mut(state).mapv_inplace(|v| v / w);
-        } else {
-            sum.row_mut(state).assign(&before.row(state));
-        }
-    }
-    sum
+    means(sum, &weight, before)
 }

@@ -15,7 +15,7 @@
 //! | [`measurement`] | | the result, as it is written and read back |
 //! | [`report`] | a result | text, JSON, CSV, HTML, the marked photo |
 //!
-//! Beside them: [`plan`] (what the weaver meant to weave), [`synth`] (drawn bands with known truth),
+//! Beside them: [`plan`] (what the weaver meant to weave), [`corrections`] (what she puts right), [`synth`] (drawn bands with known truth),
 //! the printed [`sheet`] and its [`markers`], and the ground all stand on: [`units`], [`stats`],
 //! [`geometry`], [`raster`].
 
@@ -24,6 +24,7 @@
 pub mod band;
 pub mod beat;
 pub mod compare;
+pub mod corrections;
 pub mod error;
 pub mod findings;
 pub mod geometry;

@@ -1,9 +1,13 @@
 //! What is known of the band before the photo is looked at, and what the search may be told.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use crate::geometry::Point;
 
 /// Which end of the band, as it lies in the photo, is the weaving's start.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
 pub enum StartEnd {
     /// The left end of a band that lies.
     Left,

@@ -9,6 +9,7 @@ mod cells;
 mod centre_line;
 mod cloth_end;
 mod colour_model;
+mod corridor;
 mod ground;
 mod hint;
 mod lay;
@@ -22,6 +23,7 @@ mod straighten;
 mod trace;
 
 pub use centre_line::CentreLine;
+pub use corridor::seek_within;
 pub use hint::{BandHint, BandOptions, StartEnd};
 pub use straight::{BandTrace, StraightBand};
 pub use trace::trace_band;

@@ -25,6 +25,7 @@ pub(crate) fn measurement() -> Measurement {
             camera_tilt_degrees: 0.0,
             notes: Vec::new(),
         },
+        corrections: None,
         length_mm: None,
         picks: None,
         beat: None,

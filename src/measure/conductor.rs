@@ -1,11 +1,12 @@
 //! The stages in their order.
 
-use super::{Options, Seen, figures_of};
+use super::{Body, Options, Seen, figures_of};
 use crate::Result;
 use crate::band::{BandHint, BandTrace, StartEnd, trace_band};
+use crate::corrections::{PutRight, Ruler, put_right};
 use crate::measurement::{Measurement, Unmeasured};
 use crate::photo::Photo;
-use crate::picks::{PickHint, PickTrack, find_picks};
+use crate::picks::{PickHint, PickOptions, PickOutcome, PickTrack, find_picks};
 use crate::plan::Plan;
 use crate::scale::View;
 use crate::stages::Stages;
@@ -67,9 +68,50 @@ pub fn measure_with(
     options: &Options,
     stages: &mut dyn Stages,
 ) -> Result<Measured> {
-    let band_hint = band_hint(view, plan, options.start);
+    let looked = look(photo, view, plan, options, stages)?;
+    measure_looked(photo, view, plan, options, looked)
+}
+
+/// What the program sees in a photo by itself, before anything is put right.
+#[derive(Clone, Debug)]
+pub struct Looked {
+    /// The band laid straight, its selvedges and ends.
+    pub trace: BandTrace,
+    /// Its picks.
+    pub found: PickOutcome,
+}
+
+/// Traces the band and finds its picks; corrections other than the start are left aside.
+///
+/// # Errors
+///
+/// As [`measure`].
+pub fn look(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    stages: &mut dyn Stages,
+) -> Result<Looked> {
+    let band_hint = band_hint(view, plan, options.start());
     let trace = trace_band(photo, view, &band_hint, &options.band, stages)?;
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
+    Ok(Looked { trace, found })
+}
+
+/// Puts right what was seen and reads the figures.
+///
+/// # Errors
+///
+/// [`Error::Request`](crate::Error::Request) where a correction speaks of what isn't there.
+pub fn measure_looked(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    looked: Looked,
+) -> Result<Measured> {
+    let Looked { trace, found } = corrected(photo, view, plan, options, looked)?;
     let mut warnings = view.warnings.clone();
     warnings.extend(trace.warnings.iter().cloned());
     warnings.extend(found.warnings);
@@ -87,6 +129,54 @@ pub fn measure_with(
         trace,
         track,
     })
+}
+
+/// Where 0 mm of the corrections lies, and how long a millimetre is there.
+#[must_use]
+pub fn ruler(looked: &Looked, view: &View, plan: Option<&Plan>) -> Ruler {
+    let body = Body::new(&looked.trace, looked.found.track.as_ref(), view, plan);
+    Ruler {
+        start_mm: body.ends_mm.0,
+        along: body.along,
+        across: body.across,
+    }
+}
+
+/// What was seen, as the corrections have it.
+fn corrected(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    looked: Looked,
+) -> Result<Looked> {
+    let corrections = &options.corrections;
+    if let Some(other) = corrections
+        .photo_sha256
+        .as_ref()
+        .filter(|sha| **sha != photo.sha256)
+    {
+        return Err(crate::Error::Request {
+            what: "corrections".to_owned(),
+            why: format!(
+                "they were made on another photo (its SHA-256 begins {:.8}): take \"photo_sha256\" \
+                 out of the file if they fit all the same",
+                other
+            ),
+        });
+    }
+    if corrections.leaves_places() {
+        return Ok(looked);
+    }
+    let ruler = ruler(&looked, view, plan);
+    let all_body = PickOptions {
+        headers: false,
+        ..options.picks.clone()
+    };
+    let find = |trace: &BandTrace| find_picks(trace, &pick_hint(plan), &all_body, &mut ());
+    let PutRight { trace, found } =
+        put_right(&looked.trace, &looked.found, corrections, &ruler, find)?;
+    Ok(Looked { trace, found })
 }
 
 /// What the sheet, the plan and the weaver say of the band.

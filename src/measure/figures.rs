@@ -3,6 +3,7 @@
 use super::{Body, Options};
 use crate::band::BandTrace;
 use crate::beat::{self, PickPlaces};
+use crate::corrections::{Corrections, corrections_warning, hand_doubt_mm};
 use crate::findings;
 use crate::measurement::{
     Finding, Measurement, Photo as PhotoSeen, Picks, Program, Quantity, SCHEMA, Scale, Selvedges,
@@ -55,8 +56,10 @@ pub fn figures_of(
     m.unmeasured = unmeasured;
     along(&mut m, seen, &body, plan);
     across(&mut m, &body, edges.as_ref(), plan);
+    widen_by_hand(&mut m, &options.corrections, &body);
     m.findings = find(&m, seen, &body, edges.as_ref(), plan);
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
+    warnings.extend(corrections_warning(&options.corrections));
     m.warnings = once_each(warnings);
     m
 }
@@ -87,6 +90,7 @@ fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
             camera_tilt_degrees: seen.view.tilt.to_degrees(),
             notes: seen.view.notes.clone(),
         },
+        corrections: Some(options.corrections.clone()).filter(|made| !made.is_empty()),
         length_mm: None,
         picks: None,
         beat: None,
@@ -241,6 +245,31 @@ fn across(m: &mut Measurement, body: &Body, edges: Option<&BodyEdges>, plan: Opt
             "selvedges",
             "the band in view is too short for its picks",
         );
+    }
+}
+
+/// Lets the doubt of the selvedges' waviness grow where a person drew a line.
+fn widen_by_hand(m: &mut Measurement, corrections: &Corrections, body: &Body) {
+    let length = (body.ends_mm.1 - body.ends_mm.0) * body.along.factor;
+    let Some(selvedges) = &mut m.selvedges else {
+        return;
+    };
+    for (side, selvedge) in [
+        (Side::Left, &mut selvedges.left),
+        (Side::Right, &mut selvedges.right),
+    ] {
+        let doubt = Estimate::new(0.0, hand_doubt_mm(corrections, side, length), 0.0).u95();
+        selvedge.wq_mm.u95 = selvedge.wq_mm.u95.hypot(doubt);
+        // Highest less lowest: the whole of a hand's error may lie at either.
+        let most = if doubt > 0.0 {
+            crate::corrections::BY_HAND_U_MM
+        } else {
+            0.0
+        };
+        selvedge.wt_mm.u95 = selvedge
+            .wt_mm
+            .u95
+            .hypot(Estimate::new(0.0, most, 0.0).u95());
     }
 }
 

@@ -13,6 +13,6 @@ mod figures;
 mod options;
 
 pub use body::Body;
-pub use conductor::{Measured, measure, measure_with};
+pub use conductor::{Looked, Measured, look, measure, measure_looked, measure_with, ruler};
 pub use figures::{Seen, figures_of};
 pub use options::Options;

@@ -3,6 +3,7 @@
 use serde_json::{Map, Value};
 
 use crate::band::{BandOptions, StartEnd};
+use crate::corrections::Corrections;
 use crate::findings::QualityOptions;
 use crate::picks::PickOptions;
 
@@ -17,19 +18,27 @@ pub struct Options {
     pub picks: PickOptions,
     /// When the photo is warned of.
     pub quality: QualityOptions,
+    /// What a person put right; it stands in the result under its own name.
+    pub corrections: Corrections,
 }
 
 impl Options {
+    /// The end that the weaving started at, as the weaver says it or put it right.
+    #[must_use]
+    pub fn start(&self) -> Option<StartEnd> {
+        self.corrections.start.or(self.start)
+    }
+
     /// The options by name, as they stand in a result.
     #[must_use]
     pub fn by_name(&self) -> Map<String, Value> {
         let Self {
-            start,
             band,
             picks,
             quality,
+            ..
         } = self;
-        let start = start.map(|end| format!("{end:?}").to_lowercase());
+        let start = self.start().map(|end| format!("{end:?}").to_lowercase());
         [
             ("start", Value::from(start)),
             ("band.cell_mm", band.cell_mm.into()),

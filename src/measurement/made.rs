@@ -88,6 +88,7 @@ impl Made {
                 camera_tilt_degrees: 0.0,
                 notes: Vec::new(),
             },
+            corrections: None,
             length_mm: Some(quantity(self.length_mm)),
             picks: Some(self.picks()),
             beat: Some(Beat {

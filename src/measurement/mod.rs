@@ -12,6 +12,7 @@ mod verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::corrections::Corrections;
 use crate::stats::Estimate;
 
 pub use figures::{
@@ -54,6 +55,9 @@ pub struct Measurement {
     pub photo: Photo,
     /// How millimetres were known.
     pub scale: Scale,
+    /// What a person put right; absent where nothing was changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub corrections: Option<Corrections>,
     /// Length of the body along the centre line, mm.
     pub length_mm: Option<Quantity>,
     /// The picks.

@@ -71,7 +71,11 @@ impl Cloth {
                 .clamp(0.0, n as f64) as usize
         };
         let cloth = (border(trace.cloth_mm.0), border(trace.cloth_mm.1));
-        let body = body_range(&raw, cloth);
+        let body = if options.headers {
+            body_range(&raw, cloth)
+        } else {
+            cloth
+        };
         let sigma = 0.5 * (lines.rows.max(2) * SAMPLES_A_PICK) as f64;
         let inner = high_pass(&raw, sigma, body)
             .slice_axis(Axis(0), Slice::from(body.0..body.1))

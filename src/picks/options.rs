@@ -29,6 +29,9 @@ pub struct PickOptions {
     pub min_px_a_pick: f64,
     /// Fewest picks that must be in view. Default: 6.
     pub min_picks: usize,
+    /// Whether a header may lie before and after the body; if not, the cloth is all body.
+    /// Default: true.
+    pub headers: bool,
 }
 
 impl Default for PickOptions {
@@ -37,6 +40,7 @@ impl Default for PickOptions {
             spacing_range: (0.6, 1.6),
             min_px_a_pick: 4.0,
             min_picks: 6,
+            headers: true,
         }
     }
 }

@@ -7,6 +7,7 @@
 
 mod card_seen;
 mod cli;
+mod corrections;
 mod figures;
 mod golden;
 mod made_files;

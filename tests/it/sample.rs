@@ -48,6 +48,7 @@ pub(crate) fn measurement() -> Measurement {
             camera_tilt_degrees: 0.0,
             notes: vec!["The file says 300 dots per inch.".to_owned()],
         },
+        corrections: None,
         length_mm: Some(q(60.31, 0.19)),
         picks: Some(picks()),
         beat: Some(beat()),

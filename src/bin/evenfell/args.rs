@@ -78,6 +78,13 @@ pub(crate) struct MeasureArgs {
     /// The band is a stretch of a longer piece that runs on beyond what was woven here
     #[arg(long)]
     pub(crate) part: bool,
+    /// Where the body lies, mm along the band from the start that the program finds by itself, such
+    /// as 2.5..170; one of the two may be left out
+    #[arg(long, value_name = "FROM..TO", allow_hyphen_values = true)]
+    pub(crate) body: Option<String>,
+    /// What was put right by hand (JSON, as `evenfell desk` saves it)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) corrections: Option<PathBuf>,
     /// State of the cloth, noted in the result
     #[arg(long, value_enum, value_name = "STATE")]
     pub(crate) state: Option<State>,
@@ -153,4 +160,6 @@ pub(crate) enum SchemaOf {
     Comparison,
     /// What `yardage --format json` prints
     Yardage,
+    /// What `measure --corrections` reads
+    Corrections,
 }

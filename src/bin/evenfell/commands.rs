@@ -4,6 +4,7 @@ use std::io::{Write, stdout};
 
 use clap::CommandFactory;
 use evenfell::compare::Comparison;
+use evenfell::corrections::Corrections;
 use evenfell::measurement::Measurement;
 use evenfell::plan::plan_schema;
 use evenfell::report::write_json_pretty;
@@ -18,6 +19,7 @@ pub(crate) fn schema(of: SchemaOf) -> Result<Outcome, Stop> {
         SchemaOf::Plan => plan_schema(),
         SchemaOf::Measurement => schemars::schema_for!(Measurement).to_value(),
         SchemaOf::Comparison => schemars::schema_for!(Comparison).to_value(),
+        SchemaOf::Corrections => schemars::schema_for!(Corrections).to_value(),
         SchemaOf::Yardage => schemars::schema_for!(Yardage).to_value(),
     };
     let mut out = stdout().lock();

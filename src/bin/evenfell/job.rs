@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use evenfell::Error;
 use evenfell::band::StartEnd;
+use evenfell::corrections::{Corrections, parse_body, read_corrections};
 use evenfell::measure::Options;
 use evenfell::plan::{self, LengthUnits};
 use evenfell::scale::{ScaleOptions, check_bar};
@@ -37,6 +38,7 @@ impl MeasureArgs {
                 plan: self.plan.as_deref().map(plan::read).transpose()?,
                 options: Options {
                     start: self.start.map(StartEnd::from),
+                    corrections: self.put_right()?,
                     ..Options::default()
                 },
                 asked,
@@ -48,6 +50,41 @@ impl MeasureArgs {
             stages: self.stages,
             check: self.check,
         })
+    }
+
+    /// What a person put right, with `--body` and `--corrections`.
+    fn put_right(&self) -> Result<Corrections, Error> {
+        let refuse = |what: &str, why: &str| Error::Request {
+            what: what.to_owned(),
+            why: why.to_owned(),
+        };
+        let read = self.corrections.as_deref().map(read_corrections);
+        let mut corrections = read.transpose()?.unwrap_or_default();
+        if let Some(body) = self.body.as_deref().map(parse_body).transpose()? {
+            if !corrections.body.is_empty() {
+                let why =
+                    "the file of corrections says too where the body lies: leave one of them out";
+                return Err(refuse("--body", why));
+            }
+            corrections.body = body;
+        }
+        if corrections.start.is_some() && self.start.is_some() {
+            let why =
+                "the file of corrections says too which end is the start: leave one of them out";
+            return Err(refuse("--start", why));
+        }
+        if !corrections.is_empty() && self.photos.len() > 1 {
+            let what = if self.body.is_some() {
+                "--body"
+            } else {
+                "--corrections"
+            };
+            return Err(refuse(
+                what,
+                "speaks of one band: measure one photo at a time with it",
+            ));
+        }
+        Ok(corrections)
     }
 
     /// Options that this version can read but not follow.

@@ -23,7 +23,7 @@ use crate::stats::{Estimate, LineFit, gaussian_low_pass};
 pub const WAVES_PICKS: f64 = 10.0;
 
 /// Fewest picks that a split by cause makes sense for.
-const LEAST_PICKS: usize = 8;
+pub(super) const LEAST_PICKS: usize = 8;
 
 /// Splits the beat; `None` with fewer than eight picks.
 #[must_use]
@@ -74,7 +74,7 @@ fn drift(places: &PickPlaces, pitch: f64) -> Option<Estimate> {
 }
 
 /// The linear steps from places to each part of the spacing, the fit's abscissa held fixed.
-struct Recipe {
+pub(super) struct Recipe {
     /// Middle of each spacing less their mean, mm.
     mids: Vec<f64>,
     /// Sum of their squares, mm².
@@ -84,7 +84,7 @@ struct Recipe {
 }
 
 impl Recipe {
-    fn new(places: &PickPlaces) -> Self {
+    pub(super) fn new(places: &PickPlaces) -> Self {
         let x = &places.centres_mm;
         let mut mids: Vec<f64> = x.windows(2).map(|p| f64::midpoint(p[0], p[1])).collect();
         let mean = mids.iter().sum::<f64>() / mids.len() as f64;
@@ -147,11 +147,11 @@ impl Recipe {
         left.iter().zip(&rhythm).map(|(l, r)| l - r).collect()
     }
 
-    fn waves(&self, places: &[f64]) -> Vec<f64> {
+    pub(super) fn waves(&self, places: &[f64]) -> Vec<f64> {
         gaussian_low_pass(&self.left(places), WAVES_PICKS)
     }
 
-    fn scatter(&self, places: &[f64]) -> Vec<f64> {
+    pub(super) fn scatter(&self, places: &[f64]) -> Vec<f64> {
         let left = self.left(places);
         let slow = gaussian_low_pass(&left, WAVES_PICKS);
         left.iter().zip(&slow).map(|(l, s)| l - s).collect()

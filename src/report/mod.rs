@@ -1,6 +1,7 @@
 //! Results for people and for other programs: they only arrange what a
 //! [`Measurement`](crate::measurement::Measurement) holds.
 
+mod better_photo;
 mod caution;
 mod csv;
 mod figures;

@@ -15,6 +15,7 @@ use super::flags::{flags, marks};
 use super::panel::{Area, Frame};
 use super::picture::{Cut, cut};
 use super::plots::Panel;
+use super::svg::named;
 
 /// What is drawn.
 #[derive(Clone, Copy, Debug)]
@@ -41,8 +42,14 @@ const BEYOND_MM: f64 = 9.0;
 
 impl Along<'_> {
     /// The drawing, `width` px wide with letters of `letters` px; `None` where nothing was measured
-    /// along the band. The straight band's picture is taken from the element `strip_id`.
-    pub(super) fn draw(&self, width: u32, letters: u32, strip_id: &str) -> Option<Drawing> {
+    /// along the band. The straight band's picture is taken from the element `strip_id`; the
+    /// drawing's own name on the page is `id`.
+    pub(super) fn draw(
+        &self,
+        id: &str,
+        (width, letters): (u32, u32),
+        strip_id: &str,
+    ) -> Option<Drawing> {
         let (shown_per_mm, unit) = Kind::Length.shown_as(self.units);
         let frame = Frame {
             width,
@@ -74,8 +81,9 @@ impl Along<'_> {
         let marks = marks(&flags, &frame, (top, height - axis_px), lane_px);
         let picture = self.strip_use(&frame, (top, band_px), strip_id);
         insert_before_end(&mut svg, &(picture + &marks));
+        let title = "The band laid straight, and what was measured along it";
         Some(Drawing {
-            svg,
+            svg: named(&svg, id, title, &self.described()),
             selvedge_factor,
         })
     }

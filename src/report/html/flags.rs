@@ -15,21 +15,25 @@ pub(super) struct Flag {
     pub(super) along_mm: (f64, f64),
     /// 0 nearest to the band.
     pub(super) lane: usize,
+    /// Whether it is the whole body's.
+    whole: bool,
 }
 
-/// A flag for each finding that has a place; those of the whole body (drift, taper) have none.
-/// Stretches that would touch get lanes of their own; `least_mm` is the room a number needs.
+/// A flag for each finding; those of the whole body (drift, taper) lie above the others. Stretches
+/// that would touch get lanes of their own; `least_mm` is the room a number needs.
 pub(super) fn flags(findings: &[Finding], least_mm: f64) -> Vec<Flag> {
     let mut ends: Vec<f64> = Vec::new();
-    let mut placed: Vec<(usize, (f64, f64))> = findings
+    let mut placed: Vec<(bool, usize, (f64, f64))> = findings
         .iter()
         .enumerate()
-        .filter(|(_, finding)| !matches!(finding.kind, FindingKind::Drift | FindingKind::Taper))
-        .map(|(index, finding)| (index + 1, (finding.from_mm, finding.to_mm)))
+        .map(|(index, finding)| {
+            let whole = matches!(finding.kind, FindingKind::Drift | FindingKind::Taper);
+            (whole, index + 1, (finding.from_mm, finding.to_mm))
+        })
         .collect();
-    placed.sort_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    placed.sort_by(|a, b| a.0.cmp(&b.0).then(a.2.0.total_cmp(&b.2.0)));
     let mut flags: Vec<Flag> = Vec::new();
-    for (number, along_mm) in placed {
+    for (whole, number, along_mm) in placed {
         let middle = f64::midpoint(along_mm.0, along_mm.1);
         let room = (
             along_mm.0.min(middle - least_mm / 2.0),
@@ -48,6 +52,7 @@ pub(super) fn flags(findings: &[Finding], least_mm: f64) -> Vec<Flag> {
             number,
             along_mm,
             lane,
+            whole,
         });
     }
     flags
@@ -69,18 +74,25 @@ pub(super) fn marks(
         let middle = f64::midpoint(a, b);
         let radius = letters * 0.72;
         let centre = y - radius - 2.0;
+        let down = y + 5.0;
+        // Whole bodies have no edges to guide the eye along. The pale line under the dashes shows
+        // on dark cloth.
+        let guides = if flag.whole {
+            String::new()
+        } else {
+            let path = format!("M{a:.1} {down:.1}V{bottom}M{b:.1} {down:.1}V{bottom}");
+            format!(
+                "<path d=\"{path}\" stroke=\"white\" stroke-opacity=\"0.5\" stroke-width=\"1.4\"/>\
+                 <path d=\"{path}\" stroke-dasharray=\"3 4\" stroke-opacity=\"0.75\"/>"
+            )
+        };
         // A text in memory takes every word.
         let _ = writeln!(
             out,
-            "<g stroke=\"{colour}\" fill=\"none\"><path d=\"M{a:.1} {:.1}V{y:.1}H{b:.1}V{:.1}\" stroke-width=\"1.6\"/>\
-             <path d=\"M{a:.1} {:.1}V{bottom}M{b:.1} {:.1}V{bottom}\" stroke-dasharray=\"2 4\" stroke-opacity=\"0.65\"/>\
-             <circle cx=\"{middle:.1}\" cy=\"{centre:.1}\" r=\"{radius:.1}\" fill=\"{colour}\"/></g>\
+            "<g stroke=\"{colour}\" fill=\"none\"><path d=\"M{a:.1} {down:.1}V{y:.1}H{b:.1}V{down:.1}\" stroke-width=\"1.6\"/>\
+             {guides}<circle cx=\"{middle:.1}\" cy=\"{centre:.1}\" r=\"{radius:.1}\" fill=\"{colour}\"/></g>\
              <text x=\"{middle:.1}\" y=\"{:.1}\" fill=\"white\" font-size=\"{:.1}\" font-weight=\"bold\" \
              font-family=\"sans-serif\" text-anchor=\"middle\">{}</text>",
-            y + 5.0,
-            y + 5.0,
-            y + 5.0,
-            y + 5.0,
             centre + letters * 0.34,
             letters * 0.95,
             flag.number
@@ -119,6 +131,6 @@ mod tests {
             .iter()
             .map(|f| (f.number, f.lane))
             .collect();
-        assert_eq!(lanes, [(1, 0), (3, 1), (4, 0)]);
+        assert_eq!(lanes, [(1, 0), (3, 1), (4, 0), (2, 2)]);
     }
 }

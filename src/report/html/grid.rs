@@ -5,8 +5,10 @@ use std::fmt::Write;
 use crate::measurement::{FindingKind, Measurement};
 use crate::plan::Plan;
 
+use super::svg::opened;
+
 /// Most picks in one line of the grid.
-const MOST_PICKS_A_LINE: usize = 66;
+const MOST_PICKS_A_LINE: usize = 80;
 /// Side of a cell, px of the drawing.
 const CELL: usize = 14;
 /// Room for numbers above and left of a line, px.
@@ -32,11 +34,9 @@ pub(super) fn grid(measurement: &Measurement, plan: &Plan) -> Option<String> {
         _ => rows.len().div_ceil(lines).next_multiple_of(10),
     };
     let (width, height) = (MARGIN + longest * CELL + 2, lines * line_px);
-    let mut out = format!(
-        "<svg viewBox=\"0 0 {width} {height}\" width=\"{width}\" height=\"{height}\" class=\"grid\" role=\"img\" \
-         aria-label=\"{}\">",
-        spoken(&odd)
-    );
+    #[allow(clippy::cast_precision_loss, reason = "a drawing's size")]
+    let size = (width as f64, height as f64);
+    let mut out = opened(size, "drawdown", "The drawdown as woven", &spoken(&odd));
     for (pick, row) in rows.iter().enumerate() {
         let x = MARGIN + pick % longest * CELL;
         let top = pick / longest * line_px + MARGIN;
@@ -77,16 +77,13 @@ fn odd_cells(measurement: &Measurement) -> Vec<Cell> {
 /// What the picture shows, for those who don't see it.
 fn spoken(odd: &[Cell]) -> String {
     if odd.is_empty() {
-        return "The drawdown as woven: every cell as planned".to_owned();
+        return "Every cell as planned.".to_owned();
     }
     let cells: Vec<String> = odd
         .iter()
         .map(|(pick, end)| format!("pick {} end {}", pick + 1, end + 1))
         .collect();
-    format!(
-        "The drawdown as woven; not as planned: {}",
-        cells.join(", ")
-    )
+    format!("Not as planned: {}.", cells.join(", "))
 }
 
 /// The pick's number above the first and every tenth.

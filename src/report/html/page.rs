@@ -5,8 +5,9 @@ use std::io::{self, Write};
 use askama::Template;
 use image::RgbImage;
 
-use crate::measurement::{Finding, Measurement, Quantity, Verdict};
+use crate::measurement::{Measurement, Quantity, Verdict};
 use crate::report::Context;
+use crate::report::better_photo::{better_photo, is_about_the_photo, sentence};
 use crate::report::caution::caution_for;
 use crate::report::figures::{
     Shown, figures, finding_name, finding_place, plan_name, planned_value,
@@ -18,15 +19,13 @@ use crate::report::text::scale_sentences;
 use crate::units::LengthUnits;
 
 use super::along::Along;
+use super::beat::{BeatPicture, beat_pictures};
+use super::close_up::close_up;
 use super::grid::grid;
-use super::picture::{cut, jpeg_address};
+use super::picture::jpeg_address;
 
 /// The longer side of the marked photo on the page, px.
 const MARKED_LONGEST_PX: u32 = 2000;
-/// How much of the band stands left and right of a finding in its close-up, mm.
-const CLOSE_UP_MM: f64 = 16.0;
-/// A longer finding gets no close-up: the strip shows it whole.
-const CLOSE_UP_LONGEST_MM: f64 = 80.0;
 /// Drawings: width and letters for a wide page and for a narrow one, px.
 const WIDE: (u32, u32) = (960, 13);
 const NARROW: (u32, u32) = (400, 12);
@@ -54,14 +53,17 @@ pub fn write_html(
 struct Page {
     title: String,
     file: String,
+    planned: bool,
     verdict: Vec<String>,
     figures: Vec<FigureRow>,
     strip: Option<Picture>,
     along: Option<AlongDrawings>,
     against: Vec<AgainstRow>,
     findings: Vec<FindingRow>,
+    beat: Vec<BeatPicture>,
     grid: Option<String>,
     scale: Vec<String>,
+    better: Vec<String>,
     warnings: Vec<String>,
     unmeasured: Vec<(String, String)>,
     caution: Option<&'static str>,
@@ -106,7 +108,7 @@ struct FindingRow {
     name: String,
     place: String,
     text: String,
-    close_up: Option<Picture>,
+    close_up: Option<String>,
 }
 
 impl Page {
@@ -130,6 +132,7 @@ impl Page {
             .filter(|title| !title.is_empty());
         Self {
             title: title.unwrap_or_else(|| file.clone()),
+            planned: plan.is_some(),
             verdict: context.verdict.to_vec(),
             figures: figure_rows(measurement, context, units),
             strip: along
@@ -141,22 +144,16 @@ impl Page {
                 .iter()
                 .map(|line| against_row(line, units))
                 .collect(),
-            findings: measurement
-                .findings
-                .iter()
-                .map(|finding| FindingRow {
-                    name: finding_name(finding),
-                    place: finding_place(finding, measurement),
-                    text: finding.text.clone(),
-                    close_up: strip.and_then(|strip| close_up(finding, strip)),
-                })
-                .collect(),
+            findings: finding_rows(&along),
+            beat: beat_pictures(measurement),
             grid: plan.and_then(|plan| grid(measurement, plan)),
             scale: scale_sentences(measurement),
+            better: better_photo(measurement),
             warnings: measurement
                 .warnings
                 .iter()
-                .map(|warning| warning.text.clone())
+                .filter(|warning| !is_about_the_photo(warning))
+                .map(|warning| sentence(&warning.text))
                 .collect(),
             unmeasured: measurement
                 .unmeasured
@@ -186,8 +183,8 @@ impl Picture {
 
 /// The drawings for a wide and for a narrow page.
 fn drawings(along: &Along<'_>) -> Option<AlongDrawings> {
-    let wide = along.draw(WIDE.0, WIDE.1, "strip")?;
-    let narrow = along.draw(NARROW.0, NARROW.1, "strip")?;
+    let wide = along.draw("along-wide", WIDE, "strip")?;
+    let narrow = along.draw("along-narrow", NARROW, "strip")?;
     Some(AlongDrawings {
         factor: wide
             .selvedge_factor
@@ -242,13 +239,19 @@ fn against_row(line: &crate::measurement::AgainstPlan, units: Units) -> AgainstR
     }
 }
 
-/// A piece of the band around a finding.
-fn close_up(finding: &Finding, strip: &crate::report::overlay::Strip) -> Option<Picture> {
-    if finding.to_mm - finding.from_mm > CLOSE_UP_LONGEST_MM {
-        return None;
-    }
-    let along = (finding.from_mm - CLOSE_UP_MM, finding.to_mm + CLOSE_UP_MM);
-    Picture::new(&cut(strip, along, 700)?.picture)
+/// What was found, each with its close-up where there is a picture.
+fn finding_rows(along: &Along<'_>) -> Vec<FindingRow> {
+    (1..)
+        .zip(&along.measurement.findings)
+        .map(|(number, finding)| FindingRow {
+            name: finding_name(finding),
+            place: finding_place(finding, along.measurement),
+            text: finding.text.clone(),
+            close_up: along
+                .strip
+                .and_then(|strip| close_up(number, finding, strip, along.measurement, along.plan)),
+        })
+        .collect()
 }
 
 /// What was asked of the measurement, in a line; the stages' own figures stand in the JSON.

@@ -25,6 +25,8 @@ pub(super) const LINE: RGBColor = RGBColor(16, 92, 104);
 pub(super) const PLAN: RGBColor = RGBColor(138, 74, 16);
 /// Ground of what is allowed.
 pub(super) const ALLOWED: RGBColor = RGBColor(238, 228, 208);
+/// Edge of what is allowed.
+pub(super) const LIMIT: RGBColor = RGBColor(176, 150, 106);
 /// Ground of an interval.
 pub(super) const INTERVAL: RGBColor = RGBColor(168, 206, 212);
 
@@ -158,16 +160,22 @@ pub(super) fn beside(
     Ok(())
 }
 
-/// Draws a bar of a round length, mm, left of the plot, with its length; `half` is about as long
-/// as it may be.
-pub(super) fn scale_bar(area: &Area<'_>, chart: &Chart<'_, '_>, frame: &Frame, half: f64) -> Drawn {
+/// Draws a bar of a round length, mm, left of the plot around a height of its scale, with its
+/// length; `most` is as long as it may be.
+pub(super) fn scale_bar(
+    area: &Area<'_>,
+    chart: &Chart<'_, '_>,
+    frame: &Frame,
+    at: f64,
+    most: f64,
+) -> Drawn {
     let lengths = [5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01];
     let length = lengths
         .into_iter()
-        .find(|length| *length <= half)
+        .find(|length| *length <= most)
         .unwrap_or(0.01);
-    let (_, y0) = chart.backend_coord(&(0.0, -length / 2.0));
-    let (_, y1) = chart.backend_coord(&(0.0, length / 2.0));
+    let (_, y0) = chart.backend_coord(&(0.0, at - length / 2.0));
+    let (_, y1) = chart.backend_coord(&(0.0, at + length / 2.0));
     let (_, top) = area.get_base_pixel();
     let (x, y0, y1) = (i32_of(frame.left) - 6, y0 - top, y1 - top);
     area.draw(&PathElement::new(

@@ -7,13 +7,14 @@ use crate::report::quantity::Kind;
 
 use super::along::Along;
 use super::panel::{
-    ALLOWED, Area, Drawn, Frame, INTERVAL, LINE, PLAN, QUIET, beside, chart, dashed, range,
+    ALLOWED, Area, Drawn, Frame, INTERVAL, LIMIT, LINE, PLAN, QUIET, beside, chart, dashed, range,
     scale_bar,
 };
 
-/// Half the height of the selvedges' plot, in their greatest distance from their means: two lanes
-/// that can't touch.
-const SELVEDGE_LANES: f64 = 2.2;
+/// Air above, between and below the selvedges' lanes, as a share of both lanes.
+const LANE_AIR: f64 = 0.12;
+/// The most that selvedges are drawn larger: beyond it their noise would look like waves.
+const LARGEST_FACTOR: f64 = 20.0;
 /// Height of one panel for each letter height.
 const PANEL_LETTERS: u32 = 11;
 /// The plots under the band.
@@ -28,7 +29,7 @@ impl Panel {
     /// Its height without the axis, px: both selvedges share theirs.
     pub(super) fn height_px(self, letters: u32) -> u32 {
         match self {
-            Self::Selvedges => 2 * PANEL_LETTERS * letters,
+            Self::Selvedges => 3 * PANEL_LETTERS * letters / 2,
             Self::LocalPicks | Self::Width => PANEL_LETTERS * letters,
         }
     }
@@ -79,6 +80,11 @@ impl Along<'_> {
         let whole = frame.length_mm * frame.shown_per_mm;
         let ground = Rectangle::new([(0.0, allowed.0), (whole, allowed.1)], ALLOWED.filled());
         plot.draw_series([ground])?;
+        // The limits as lines too: a pale ground is lost on a poor printer.
+        for limit in [allowed.0, allowed.1] {
+            let line = LineSeries::new([(0.0, limit), (whole, limit)], LIMIT);
+            plot.draw_series(line)?;
+        }
         let upper = samples.iter().map(|(at, value, u95)| (*at, value + u95));
         let lower = samples
             .iter()
@@ -109,17 +115,18 @@ impl Along<'_> {
         let profile = &width.profile;
         let left = centred(&profile.left_mm);
         let right = centred(&profile.right_mm);
-        let Some((low, high)) = range(left.iter().chain(&right).copied()) else {
+        let plot_px = f64::from(Panel::Selvedges.height_px(frame.letters) - frame.letters - 16);
+        let least_mm = plot_px / frame.px_per_mm() / LARGEST_FACTOR;
+        let Some(lanes) = Lanes::new(&left, &right, least_mm) else {
             return Ok(None);
         };
-        let half = high.max(-low);
         let heading = "Selvedges against their own mean: left above, right below; outward is away from the middle";
-        let bounds = (-SELVEDGE_LANES * half, SELVEDGE_LANES * half);
+        let bounds = (0.0, lanes.height);
         let mut plot = chart(area, frame, &short(heading, frame), bounds, lowest, false)?;
         let whole = frame.length_mm * frame.shown_per_mm;
         for (edge, middle, sign, name) in [
-            (&left, 1.1 * half, 1.0, "left"),
-            (&right, -1.1 * half, -1.0, "right"),
+            (&left, lanes.left, 1.0, "left"),
+            (&right, lanes.right, -1.0, "right"),
         ] {
             dashed(&mut plot, (0.0, whole), middle, QUIET)?;
             let at = profile.at_mm.iter().map(|at| at * frame.shown_per_mm);
@@ -127,11 +134,10 @@ impl Along<'_> {
             plot.draw_series(LineSeries::new(thinned(line, frame), LINE.stroke_width(2)))?;
             beside(area, &plot, frame, middle, name)?;
         }
-        scale_bar(area, &plot, frame, half)?;
-        let plot_px = f64::from(Panel::Selvedges.height_px(frame.letters) - frame.letters - 16);
-        Ok(Some(
-            plot_px / (2.0 * SELVEDGE_LANES * half) / frame.px_per_mm(),
-        ))
+        let apart = lanes.left - lanes.right;
+        let between = f64::midpoint(lanes.left, lanes.right);
+        scale_bar(area, &plot, frame, between, apart * 0.55)?;
+        Ok(Some(plot_px / lanes.height / frame.px_per_mm()))
     }
 
     /// The width with the planned one.
@@ -165,6 +171,32 @@ impl Along<'_> {
             LINE.stroke_width(2),
         ))?;
         Ok(())
+    }
+}
+
+/// Where the two selvedges' means lie in their plot, mm of waviness above its foot.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Lanes {
+    left: f64,
+    right: f64,
+    height: f64,
+}
+
+impl Lanes {
+    /// Lanes as high as each selvedge needs, outward up for the left and down for the right, that
+    /// can't touch; at least `least_mm` high together.
+    fn new(left: &[f64], right: &[f64], least_mm: f64) -> Option<Self> {
+        let (left_low, left_high) = range(left.iter().copied())?;
+        let (right_low, right_high) = range(right.iter().copied())?;
+        let both = left_high - left_low + right_high - right_low;
+        let height = (both * (1.0 + 3.0 * LANE_AIR)).max(least_mm);
+        let air = (height - both) / 3.0;
+        let right = air + right_high;
+        Some(Self {
+            right,
+            left: right - right_low + air - left_low,
+            height,
+        })
     }
 }
 
@@ -232,6 +264,16 @@ fn short(heading: &str, frame: &Frame) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn selvedges_have_lanes_that_cannot_touch() {
+        let lanes = Lanes::new(&[0.2, -0.9], &[-0.1, 0.1], 0.0).expect("both are there");
+        let (left_foot, right_top) = (lanes.left - 0.9, lanes.right + 0.1);
+        assert!(left_foot > right_top, "{lanes:?}");
+        assert!(lanes.left + 0.2 < lanes.height && lanes.right > 0.1);
+        let calm = Lanes::new(&[0.0; 3], &[0.0; 3], 2.0).expect("both are there");
+        assert!((calm.height - 2.0).abs() < 1e-9);
+    }
 
     #[test]
     fn a_thinned_line_keeps_its_extremes() {

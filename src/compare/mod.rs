@@ -10,11 +10,13 @@
 //! | `progress` | is the weaver getting better? |
 //! | `repeat` | how much of a difference is only the photo's? |
 //! | `states` | what did the band lose off the loom and in the wash? |
+//! | `names` | whose band is whose |
 //! | `comparison`, `words` | the result as JSON, text and CSV |
 
 mod comparison;
 mod criterion;
 mod group;
+mod names;
 mod places;
 mod progress;
 mod remarks;
@@ -29,6 +31,8 @@ pub use comparison::{
     Repeatability, Spread, Standing, StateStep, States, Trend,
 };
 pub use criterion::Criterion;
+pub use names::Names;
 pub use sample::{Planned, Sample, SampleFigures, Waviness};
 pub use side_by_side::{CompareOptions, compare};
 pub use words::{comparison_text, write_comparison_csv};
+pub(crate) use words::{repeat_lines, state_lines};

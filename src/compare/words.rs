@@ -204,7 +204,8 @@ fn progress_lines(progress: &[Progress]) -> Vec<String> {
     lines
 }
 
-fn repeat_lines(figures: &[Repeatability], units: LengthUnits) -> Vec<String> {
+/// What the photo alone makes, a line a figure after a heading; empty where nothing is known.
+pub(crate) fn repeat_lines(figures: &[Repeatability], units: LengthUnits) -> Vec<String> {
     let mut lines: Vec<String> = figures
         .iter()
         .map(|figure| {
@@ -237,7 +238,8 @@ fn shown_alone(value: f64) -> String {
     crate::stats::shown_value(value, value)
 }
 
-fn state_lines(states: &States) -> Vec<String> {
+/// What the band lost from state to state, a line a step.
+pub(crate) fn state_lines(states: &States) -> Vec<String> {
     let mut lines: Vec<String> = states
         .steps
         .iter()

@@ -11,6 +11,8 @@
 use crate::measurement::{Measurement, ScaleMethod, Warning};
 use crate::units::MM_PER_INCH;
 
+use super::layout::sentence;
+
 /// Doubts that are the photo's: the next photo can be free of them.
 const PHOTO_CODES: [&str; 7] = [
     "coarse",
@@ -98,19 +100,6 @@ fn more_level(measurement: &Measurement) -> Option<String> {
              pixels: hold it level over the band."
         )
     })
-}
-
-/// A warning's text as a sentence.
-pub(super) fn sentence(text: &str) -> String {
-    let text = text.trim();
-    let mut letters = text.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    let stop = if text.ends_with(['.', '!', '?']) {
-        ""
-    } else {
-        "."
-    };
-    first.chain(letters.clone()).chain(stop.chars()).collect()
 }
 
 #[cfg(test)]

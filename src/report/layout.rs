@@ -110,6 +110,19 @@ fn stacked(rows: &[Vec<String>], indent: usize, width: usize) -> String {
 /// A last column narrower than this (characters) goes beneath instead.
 const NARROWEST: usize = 24;
 
+/// A text as a sentence: a capital at its beginning, a stop at its end.
+pub(super) fn sentence(text: &str) -> String {
+    let text = text.trim();
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    let stop = if text.ends_with(['.', '!', '?']) {
+        ""
+    } else {
+        "."
+    };
+    first.chain(letters.clone()).chain(stop.chars()).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,6 +1,7 @@
 //! Results for people and for other programs: they only arrange what a
 //! [`Measurement`](crate::measurement::Measurement) holds.
 
+mod band_picture;
 mod better_photo;
 mod caution;
 mod csv;
@@ -13,9 +14,10 @@ mod overlay;
 mod quantity;
 mod text;
 
+pub use band_picture::BandPicture;
 pub use caution::{CAUTION, caution_for, caution_in};
 pub use csv::{CsvWriter, write_csv};
-pub use html::write_html;
+pub use html::{ClassBand, write_class_html, write_html};
 pub use json::{write_json_line, write_json_pretty};
 pub use layout::wrap_text;
 pub use marked::marked_photo;

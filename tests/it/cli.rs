@@ -142,7 +142,15 @@ fn the_demo_measures_its_band_and_writes_a_whole_report() {
         (result.photo.width_px, result.photo.height_px)
     );
     let page = String::from_utf8(read("report.html")).unwrap();
-    assert!(page.contains("data:image/jpeg;base64,") && !page.contains("<script"));
+    assert!(page.contains("data:image/jpeg;base64,"));
+    crate::page_rules::assert_kept(&page);
+    let band = evenfell::report::BandPicture::from_png(&read("band.png")).unwrap();
+    let length = result.length_mm.unwrap().value;
+    assert!(
+        band.along_mm.0 < 0.0 && band.along_mm.1 > length,
+        "{:?}",
+        band.along_mm
+    );
     let schema = serde_json::to_value(schemars::schema_for!(Measurement)).unwrap();
     let json: serde_json::Value = serde_json::from_slice(&read("measurement.json")).unwrap();
     assert!(

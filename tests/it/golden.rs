@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::{env, fs};
 
+use evenfell::compare::CompareOptions;
 use evenfell::findings::verdict_sentences;
 use evenfell::plan::LengthUnits;
 use evenfell::report::{
@@ -104,6 +105,19 @@ fn the_page_of_a_result() {
     );
     assert!(!page.contains("<script") && !page.contains("http://") || page.contains("w3.org"));
     assert_golden("report.html", &out);
+}
+
+#[test]
+fn the_page_of_a_class() {
+    let page = crate::pages::class_page(CompareOptions {
+        in_order: true,
+        same_band: false,
+    });
+    // The one picture's bytes follow the JPEG encoder, not this page.
+    let begin = page.find("data:image/jpeg").unwrap();
+    let end = begin + page[begin..].find('"').unwrap();
+    let without = format!("{}data:{}", &page[..begin], &page[end..]);
+    assert_golden("class.html", without.as_bytes());
 }
 
 #[test]

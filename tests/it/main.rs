@@ -13,6 +13,8 @@ mod golden;
 mod made_files;
 mod made_trace;
 mod page_camera;
+mod page_rules;
+mod pages;
 mod photos_in;
 mod plan_command;
 mod reference;

@@ -126,9 +126,37 @@ fn a_class_is_compared_from_its_results() {
     for name in ["comparison.json", "comparison.csv"] {
         assert!(out.join(name).exists(), "{name}");
     }
+    let page = fs::read_to_string(out.join("report.html")).unwrap();
+    crate::page_rules::assert_kept(&page);
     let mut words = vec!["compare", "--in-order"];
     words.extend(files.iter().map(String::as_str));
     assert!(run(&words).1.contains("From the first band to the last"));
+}
+
+#[test]
+fn a_teachers_list_of_names_is_what_the_bands_are_called() {
+    let dir = TempDir::new().unwrap();
+    let first = result(dir.path(), "quay-1", 10.0, 9.0);
+    let second = result(dir.path(), "quay-2", 10.1, 3.0);
+    let names = write(
+        dir.path(),
+        "names.csv",
+        "photo,name\nquay-2.png,Bo\nquay-1,Ada\n",
+    );
+    let words = ["compare", &first, &second, "--names", &names];
+    let (code, text, _) = run(&words);
+    assert_eq!(code, 0);
+    assert!(
+        text.contains("1. Bo 3.0") && text.contains("2. Ada 9.0"),
+        "{text}"
+    );
+    let wrong = write(dir.path(), "wrong.csv", "quay-3,Cy\n");
+    let (code, out, err) = run(&["compare", &first, &second, "--names", &wrong]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(
+        err.contains("quay-3") && err.contains("quay-1.png"),
+        "{err}"
+    );
 }
 
 #[test]

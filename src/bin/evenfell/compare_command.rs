@@ -7,20 +7,23 @@ use clap::Args;
 use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::compare::{
-    CompareOptions, Comparison, NotCompared, Sample, compare, comparison_text, write_comparison_csv,
+    CompareOptions, Comparison, Names, NotCompared, Sample, compare, comparison_text,
+    write_comparison_csv,
 };
 use evenfell::measure::Options;
 use evenfell::measurement::Measurement;
 use evenfell::photo::{self, PhotoOptions};
 use evenfell::plan::{self, LengthUnits, Plan};
-use evenfell::report::{wrap_text, write_json_line, write_json_pretty};
+use evenfell::report::{
+    BandPicture, ClassBand, wrap_text, write_class_html, write_json_line, write_json_pretty,
+};
 
 use crate::args::{Format, Start, Units};
 use crate::batch::terminal_width;
 use crate::exit::{Outcome, Stop};
-use crate::given::{is_result, results_in};
+use crate::given::{is_result, picture_beside, results_in};
 use crate::one::{Setting, measure_one};
-use crate::outputs::Folder;
+use crate::outputs::{Folder, file_error};
 use crate::progress::Progress;
 
 /// What `compare` was asked.
@@ -44,7 +47,11 @@ pub(crate) struct CompareArgs {
     /// All photos show one band: say what the photo alone makes, or what changed between states
     #[arg(long)]
     pub(crate) same_band: bool,
-    /// Write comparison.json and comparison.csv here
+    /// Names for the bands: lines of photo,name (the photo's file name with or without its ending)
+    /// [default: the photo's name]
+    #[arg(long, value_name = "FILE")]
+    pub(crate) names: Option<PathBuf>,
+    /// Write report.html (with a half page for each weaver), comparison.json and comparison.csv here
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Units of the text [default: the plan's own, else cm]
@@ -58,6 +65,7 @@ pub(crate) struct CompareArgs {
 /// Compares and prints.
 pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
     let plan = args.plan.as_deref().map(plan::read).transpose()?;
+    let names = args.names.as_deref().map(read_names).transpose()?;
     let setting = Setting {
         scale: args.scale.parse()?,
         plan: plan.clone(),
@@ -72,9 +80,12 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
     let progress = Progress::new(args.given.len());
     for (index, path) in args.given.iter().enumerate() {
         progress.at(index + 1, path);
-        let measurements = measurements_of(path, &setting);
+        let found = found_in(path, &setting);
         progress.clear();
-        taken.take(path, measurements, plan.as_ref());
+        taken.take(path, found, plan.as_ref());
+    }
+    if let Some(names) = names {
+        names.give(&mut taken.samples)?;
     }
     let options = CompareOptions {
         in_order: args.in_order,
@@ -88,15 +99,13 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
         }
         Err(error) => return Err(error.into()),
     };
-    comparison.not_compared.extend(taken.failed);
-    let units = args
-        .units
-        .map(LengthUnits::from)
-        .or(plan.map(|plan| plan.units));
+    comparison.not_compared.append(&mut taken.failed);
+    let units = args.units.map(LengthUnits::from);
+    let units = units.or(plan.map(|plan| plan.units)).unwrap_or_default();
     if let Some(dir) = &args.out {
-        write_files(dir, &comparison)?;
+        write_files(dir, &comparison, &taken, units)?;
     }
-    print(&comparison, args.format, units.unwrap_or_default())?;
+    print(&comparison, args.format, units)?;
     Ok(taken.worst)
 }
 
@@ -104,6 +113,8 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
 #[derive(Debug)]
 struct Taken {
     samples: Vec<Sample>,
+    /// A picture for each sample, where there is one.
+    pictures: Vec<Option<BandPicture>>,
     failed: Vec<NotCompared>,
     worst: Outcome,
 }
@@ -112,6 +123,7 @@ impl Default for Taken {
     fn default() -> Self {
         Self {
             samples: Vec::new(),
+            pictures: Vec::new(),
             failed: Vec::new(),
             worst: Outcome::Done,
         }
@@ -119,15 +131,18 @@ impl Default for Taken {
 }
 
 impl Taken {
-    fn take(&mut self, path: &Path, found: Result<Vec<Measurement>, Error>, plan: Option<&Plan>) {
+    fn take(&mut self, path: &Path, found: Result<Vec<Found>, Error>, plan: Option<&Plan>) {
         match found {
-            Ok(found) => self
-                .samples
-                .extend(found.into_iter().map(|measurement| Sample {
-                    name: stem(&measurement.photo.file),
-                    measurement,
-                    plan: plan.cloned(),
-                })),
+            Ok(found) => {
+                for (measurement, picture) in found {
+                    self.samples.push(Sample {
+                        name: stem(&measurement.photo.file),
+                        measurement,
+                        plan: plan.cloned(),
+                    });
+                    self.pictures.push(picture);
+                }
+            }
             Err(error) => {
                 let name = path
                     .file_name()
@@ -155,12 +170,33 @@ fn stem(file: &str) -> String {
     )
 }
 
-fn measurements_of(path: &Path, setting: &Setting) -> Result<Vec<Measurement>, Error> {
+/// A result with the band's picture, where there is one.
+type Found = (Measurement, Option<BandPicture>);
+
+/// What a file gives: the results in it, or what its photo shows.
+fn found_in(path: &Path, setting: &Setting) -> Result<Vec<Found>, Error> {
     if is_result(path) {
-        return results_in(path);
+        let mut results: Vec<Found> = results_in(path)?.into_iter().map(|m| (m, None)).collect();
+        if let [(_, picture)] = results.as_mut_slice() {
+            *picture = picture_beside(path);
+        }
+        return Ok(results);
     }
     let photo = photo::open(path, &PhotoOptions::default())?;
-    Ok(vec![measure_one(photo, setting, None)?.measurement])
+    let measured = measure_one(photo, setting, None)?;
+    let picture = BandPicture::new(&measured.overlay.strip, &measured.measurement);
+    Ok(vec![(measured.measurement, picture)])
+}
+
+/// The list of names in a file.
+fn read_names(path: &Path) -> Result<Names, Error> {
+    let bytes = std::fs::read(path).map_err(|source| file_error(path, source))?;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let text = String::from_utf8(bytes).map_err(|_| Error::Request {
+        what: name.clone().into_owned(),
+        why: "is no text in UTF-8: save it as one line a band, photo,name".to_owned(),
+    })?;
+    Names::from_csv(&name, &text)
 }
 
 /// Refuses a folder that holds the comparison of other bands.
@@ -185,9 +221,27 @@ fn keep_other_classes(dir: &Path, comparison: &Comparison) -> Result<(), Error> 
     }
 }
 
-fn write_files(dir: &Path, comparison: &Comparison) -> Result<(), Error> {
+fn write_files(
+    dir: &Path,
+    comparison: &Comparison,
+    taken: &Taken,
+    units: LengthUnits,
+) -> Result<(), Error> {
     keep_other_classes(dir, comparison)?;
     let mut folder = Folder::new(dir)?;
+    let bands: Vec<ClassBand<'_>> = taken
+        .samples
+        .iter()
+        .zip(&taken.pictures)
+        .map(|(sample, picture)| ClassBand {
+            measurement: &sample.measurement,
+            plan: sample.plan.as_ref(),
+            picture: picture.as_ref(),
+        })
+        .collect();
+    folder.add("report.html", |mut out| {
+        write_class_html(comparison, &bands, units, &mut out)
+    })?;
     folder.add("comparison.csv", |out| {
         write_comparison_csv(comparison, out)
     })?;

@@ -6,6 +6,9 @@ use std::path::{Path, PathBuf};
 
 use evenfell::Error;
 use evenfell::measurement::{Measurement, read_results};
+use evenfell::report::BandPicture;
+
+use crate::results::BAND_PICTURE;
 
 /// How much of a file tells a result from a photo, bytes.
 const BEGINNING: u64 = 64;
@@ -14,6 +17,24 @@ const BEGINNING: u64 = 64;
 pub(crate) fn results_in(path: &Path) -> Result<Vec<Measurement>, Error> {
     read_results(&result_file(path))
 }
+
+/// The picture of the band beside a result that `--out` wrote; none for any other file of results.
+pub(crate) fn picture_beside(path: &Path) -> Option<BandPicture> {
+    let result = result_file(path);
+    if result.file_name()? != "measurement.json" {
+        return None;
+    }
+    let picture = File::open(result.with_file_name(BAND_PICTURE)).ok()?;
+    let mut bytes = Vec::new();
+    picture
+        .take(MOST_PICTURE_BYTES)
+        .read_to_end(&mut bytes)
+        .ok()?;
+    BandPicture::from_png(&bytes)
+}
+
+/// Far above what a band's picture takes.
+const MOST_PICTURE_BYTES: u64 = 32 << 20;
 
 /// The file of a result: the path itself, or the result in that folder.
 fn result_file(path: &Path) -> PathBuf {

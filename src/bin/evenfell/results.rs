@@ -5,7 +5,9 @@ use std::path::Path;
 
 use evenfell::Error;
 use evenfell::plan::{LengthUnits, Plan};
-use evenfell::report::{Context, marked_photo, write_csv, write_html, write_json_pretty};
+use evenfell::report::{
+    BandPicture, Context, marked_photo, write_csv, write_html, write_json_pretty,
+};
 use image::{ImageFormat, RgbImage};
 
 use crate::one::Measured;
@@ -15,7 +17,16 @@ use crate::outputs::{self, Folder};
 const MARKED_LONGEST_PX: u32 = 4000;
 
 /// The files, in the order they appear; the result itself comes last.
-const NAMES: [&str; 4] = ["marked.png", "picks.csv", "report.html", "measurement.json"];
+const NAMES: [&str; 5] = [
+    BAND_PICTURE,
+    "marked.png",
+    "picks.csv",
+    "report.html",
+    "measurement.json",
+];
+
+/// The band laid straight, for comparing it with others.
+pub(crate) const BAND_PICTURE: &str = "band.png";
 
 /// Refuses a folder that holds another photo's result, before anything is measured.
 pub(crate) fn keep_other_results(dir: &Path, sha256: &str) -> Result<(), Error> {
@@ -44,6 +55,9 @@ pub(crate) fn write_results(
         units,
     };
     let pictures = Some((&photo.pixels, overlay));
+    if let Some(band) = BandPicture::new(&overlay.strip, measurement) {
+        folder.add(BAND_PICTURE, |out| band.write_png(out))?;
+    }
     folder.add("marked.png", |out| write_png(&marked, out))?;
     folder.add("picks.csv", |mut out| write_csv(measurement, &mut out))?;
     folder.add("report.html", |mut out| {

@@ -8,11 +8,13 @@
 //! | `close_up` | the place of a finding |
 //! | `beat` | the beat by cause, a small picture each |
 //! | `grid` | the drawdown as it was woven |
+//! | `class/` | the page of several bands |
 //! | `picture`, `svg` | pictures as data inside the page; names for drawings |
 
 mod along;
 mod along_words;
 mod beat;
+mod class;
 mod close_up;
 mod flags;
 mod grid;
@@ -22,4 +24,5 @@ mod picture;
 mod plots;
 mod svg;
 
+pub use class::{ClassBand, write_class_html};
 pub use page::write_html;

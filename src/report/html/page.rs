@@ -7,11 +7,12 @@ use image::RgbImage;
 
 use crate::measurement::{Measurement, Quantity, Verdict};
 use crate::report::Context;
-use crate::report::better_photo::{better_photo, is_about_the_photo, sentence};
+use crate::report::better_photo::{better_photo, is_about_the_photo};
 use crate::report::caution::caution_for;
 use crate::report::figures::{
     Shown, figures, finding_name, finding_place, plan_name, planned_value,
 };
+use crate::report::layout::sentence;
 use crate::report::marked::marked_photo;
 use crate::report::overlay::Overlay;
 use crate::report::quantity::{Kind, Units, plain, with_unit};

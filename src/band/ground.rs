@@ -9,9 +9,13 @@
 //!    fringe, or the band running out.
 //! 4. Each cell's unlikeness is its least Mahalanobis distance to a kind.
 
+use std::collections::BTreeMap;
+
 use nalgebra::{SMatrix, SVector};
 
 use super::cells::Cells;
+use super::plain_ground::PlainGround;
+use super::searched::Searched;
 
 /// Kinds of ground told apart: a cutting mat has two (mat, lines), wood up to four.
 const CLUSTERS: usize = 4;
@@ -22,40 +26,100 @@ const SECTORS: usize = 32;
 /// Share of the stretches that a kind must be seen in.
 const SPREAD: f64 = 0.25;
 
-type V4 = SVector<f64, 4>;
+pub(super) type V4 = SVector<f64, 4>;
 type M4 = SMatrix<f64, 4, 4>;
 
 /// One kind of ground.
 #[derive(Debug)]
-struct Kind {
+pub(super) struct Kind {
     mean: V4,
     inverse: M4,
 }
 
-/// Unlikeness to the ground of every cell, squared Mahalanobis distance; cells outside
-/// `inside` get 0.
-pub(super) fn unlikeness(cells: &Cells, inside: &[bool]) -> Vec<f32> {
-    let rim = rim_cells(cells, inside);
-    let trend = lightness_trend(cells, &rim);
-    let flat = |i: usize| {
-        let f = cells.features[i].map(f64::from);
-        V4::new(f[0] - trend.at(cells, i), f[1], f[2], f[3])
+impl Kind {
+    /// Squared Mahalanobis distance.
+    pub(super) fn distance(&self, v: &V4) -> f64 {
+        (v - self.mean).dot(&(self.inverse * (v - self.mean)))
+    }
+}
+
+/// Unlikeness to the ground of every cell, squared Mahalanobis distance; cells that aren't
+/// searched get 0.
+pub(super) fn unlikeness(cells: &Cells, searched: &Searched) -> Vec<f32> {
+    let count = cells.features.len();
+    let own = |ground: u8| -> Vec<bool> {
+        let here = |i: usize| searched.inside[i] && searched.ground[i] == ground;
+        (0..count).map(here).collect()
     };
-    let points: Vec<V4> = rim.iter().map(|&i| flat(i)).collect();
-    let kinds = kinds_of(&points, &sides_of(cells, &rim));
-    (0..cells.features.len())
+    let plain = PlainGround::read(cells, searched);
+    let main = main_ground(cells, &own(searched.main));
+    let others = other_grounds(cells, searched);
+    (0..count)
         .map(|i| {
-            if !inside[i] {
+            if !searched.inside[i] {
                 return 0.0;
             }
-            let v = flat(i);
-            let least = kinds
+            let ground = searched.ground[i];
+            let bare: V4 = cells.features[i].map(f64::from).into();
+            if ground == searched.main {
+                return plain.as_ref().map_or_else(
+                    || main.unlikeness(cells, i),
+                    |plain| plain.unlikeness(&bare, searched.place(i).x),
+                );
+            }
+            others
                 .iter()
-                .map(|k| (v - k.mean).dot(&(k.inverse * (v - k.mean))))
-                .fold(f64::INFINITY, f64::min);
-            least as f32
+                .find(|(number, _)| *number == ground)
+                .map_or(0.0, |(_, kinds)| least_distance(kinds, &bare))
         })
         .collect()
+}
+
+/// The main ground, from the rim of the searched cells.
+struct MainGround {
+    trend: Trend,
+    kinds: Vec<Kind>,
+}
+
+fn main_ground(cells: &Cells, inside: &[bool]) -> MainGround {
+    let rim = rim_cells(cells, inside);
+    let trend = lightness_trend(cells, &rim);
+    let points: Vec<V4> = rim.iter().map(|&i| trend.without(cells, i)).collect();
+    let kinds = kinds_of(&points, &sides_of(cells, &rim));
+    MainGround { trend, kinds }
+}
+
+impl MainGround {
+    fn unlikeness(&self, cells: &Cells, i: usize) -> f32 {
+        least_distance(&self.kinds, &self.trend.without(cells, i))
+    }
+}
+
+/// The kinds of every ground but the main one, from the cells along the room's long sides.
+fn other_grounds(cells: &Cells, searched: &Searched) -> Vec<(u8, Vec<Kind>)> {
+    let mut by_ground: BTreeMap<u8, Vec<V4>> = BTreeMap::new();
+    for (i, feature) in cells.features.iter().enumerate() {
+        if searched.inside[i] && searched.flank[i] && searched.ground[i] != searched.main {
+            let here = by_ground.entry(searched.ground[i]).or_default();
+            here.push(feature.map(f64::from).into());
+        }
+    }
+    by_ground
+        .into_iter()
+        .map(|(ground, points)| {
+            let (centres, label) = clusters(&points);
+            let kept = (0..centres.len()).filter(|&k| share(&label, k) >= LEAST_SHARE);
+            let kinds = kept.map(|k| kind_of(&points, &label, k, centres[k]));
+            (ground, kinds.collect())
+        })
+        .collect()
+}
+
+fn least_distance(kinds: &[Kind], v: &V4) -> f32 {
+    kinds
+        .iter()
+        .map(|k| k.distance(v))
+        .fold(f64::INFINITY, f64::min) as f32
 }
 
 /// The cells along the rim of `inside`, in order around it.
@@ -121,6 +185,12 @@ impl Trend {
         [1.0, x, y, x * x, x * y, y * y]
     }
 
+    /// A cell's features with the trend taken out.
+    fn without(&self, cells: &Cells, i: usize) -> V4 {
+        let f = cells.features[i].map(f64::from);
+        V4::new(f[0] - self.at(cells, i), f[1], f[2], f[3])
+    }
+
     /// The trend at a cell, without its constant.
     fn at(&self, cells: &Cells, i: usize) -> f64 {
         let t = Self::terms(cells, i);
@@ -168,20 +238,7 @@ fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
     if points.is_empty() {
         return Vec::new();
     }
-    let mut centres = first_centres(points);
-    let mut label = vec![0_usize; points.len()];
-    for _ in 0..20 {
-        for (l, p) in label.iter_mut().zip(points) {
-            *l = nearest(&centres, p);
-        }
-        for (k, centre) in centres.iter_mut().enumerate() {
-            let members = points.iter().zip(&label).filter(|(_, l)| **l == k);
-            let (sum, n) = members.fold((V4::zeros(), 0.0), |(s, n), (p, _)| (s + p, n + 1.0));
-            if n > 0.0 {
-                *centre = sum / n;
-            }
-        }
-    }
+    let (centres, label) = clusters(points);
     let spread = |k: usize| {
         let hit = (0..SECTORS).filter(|s| {
             let range = s * points.len() / SECTORS..(s + 1) * points.len() / SECTORS;
@@ -190,7 +247,6 @@ fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
         });
         hit.count() as f64 / SECTORS as f64
     };
-    let share = |k: usize| label.iter().filter(|l| **l == k).count() as f64 / points.len() as f64;
     // Fringe and a band that runs out show on two sides of the picture, ground on three or more.
     let seen_on = |k: usize| {
         let hit = (0..4_u8).filter(|&side| {
@@ -205,7 +261,7 @@ fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
         hit.count()
     };
     let mut kept: Vec<usize> = (0..centres.len())
-        .filter(|&k| share(k) >= LEAST_SHARE && spread(k) >= SPREAD && seen_on(k) >= 3)
+        .filter(|&k| share(&label, k) >= LEAST_SHARE && spread(k) >= SPREAD && seen_on(k) >= 3)
         .collect();
     if kept.is_empty() {
         kept = (0..centres.len()).collect();
@@ -217,10 +273,44 @@ fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
         .collect()
 }
 
+/// k-means: the centres, and which of them each point belongs to.
+fn clusters(points: &[V4]) -> (Vec<V4>, Vec<usize>) {
+    let mut centres = first_centres(points);
+    let mut label = vec![0_usize; points.len()];
+    for _ in 0..20 {
+        for (l, p) in label.iter_mut().zip(points) {
+            *l = nearest(&centres, p);
+        }
+        for (k, centre) in centres.iter_mut().enumerate() {
+            let members = points.iter().zip(&label).filter(|(_, l)| **l == k);
+            let (sum, n) = members.fold((V4::zeros(), 0.0), |(s, n), (p, _)| (s + p, n + 1.0));
+            if n > 0.0 {
+                *centre = sum / n;
+            }
+        }
+    }
+    (centres, label)
+}
+
+fn share(label: &[usize], k: usize) -> f64 {
+    label.iter().filter(|l| **l == k).count() as f64 / label.len().max(1) as f64
+}
+
 fn kind_of(points: &[V4], label: &[usize], k: usize, mean: V4) -> Kind {
+    let own = points.iter().zip(label).filter(|(_, l)| **l == k);
+    kind_around(own.map(|(p, _)| p), mean)
+}
+
+/// The kind of cells that are all of one ground.
+pub(super) fn kind_from(points: &[V4]) -> Kind {
+    let mean = points.iter().sum::<V4>() / points.len().max(1) as f64;
+    kind_around(points.iter(), mean)
+}
+
+fn kind_around<'a>(points: impl Iterator<Item = &'a V4>, mean: V4) -> Kind {
     let mut covariance = M4::zeros();
     let mut n = 0.0;
-    for (p, _) in points.iter().zip(label).filter(|(_, l)| **l == k) {
+    for p in points {
         let d = p - mean;
         covariance += d * d.transpose();
         n += 1.0;

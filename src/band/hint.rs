@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::Point;
+use crate::scale::PrintedMark;
 
 /// Which end of the band, as it lies in the photo, is the weaving's start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -35,6 +36,32 @@ pub struct BandHint {
     /// Corners of the rectangle of the plane (mm) that the band lies in, where the search must not
     /// look elsewhere: the inside of a printed sheet.
     pub region_mm: Option<(Point, Point)>,
+    /// `x` on the plane (mm, rising) at which that rectangle's ground changes: where a printed
+    /// window ends, where the page ends.
+    pub ground_changes_mm: Vec<f64>,
+    /// Any `x` on the ground that the band mostly lies on; the rectangle's middle unless given.
+    pub main_ground_mm: Option<f64>,
+    /// Marks printed in that rectangle.
+    pub printed: Vec<PrintedMark>,
+}
+
+impl BandHint {
+    /// The stretch of `x`, mm, of the ground that the band mostly lies on; `None` where it is all
+    /// one.
+    pub(super) fn main_stretch(&self) -> Option<(f64, f64)> {
+        let (a, b) = self.region_mm?;
+        let (low, high) = (a.x.min(b.x), a.x.max(b.x));
+        let main = self.main_ground_mm.unwrap_or(0.5 * (low + high));
+        let (mut from, mut to) = (low, high);
+        for &at in &self.ground_changes_mm {
+            if at <= main {
+                from = from.max(at);
+            } else {
+                to = to.min(at);
+            }
+        }
+        Some((from, to))
+    }
 }
 
 /// How the band is looked for.

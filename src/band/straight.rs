@@ -43,6 +43,9 @@ pub struct BandTrace {
     pub cloth_u_mm: (f64, f64),
     /// Whether the cloth runs out of the picture at the start and at the finish.
     pub runs_out: (bool, bool),
+    /// How light it is beside the left and the right selvedge at each row, as a share of the usual
+    /// in L* + 16; `None` where it is even or can't be told.
+    pub light: Option<[Vec<f32>; 2]>,
     /// What is doubtful about the outline.
     pub warnings: Vec<Warning>,
 }

@@ -14,11 +14,12 @@ use super::cloth_end::{ClothEnd, Seen, Which, cloth_end};
 use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
 use super::lay::{Lay, fit_line, lay_of};
+use super::light::light_along;
 use super::outline::{Outline, Rough, outline};
 use super::piece::band_piece;
+use super::searched::Searched;
 use super::straighten::{Window, straighten};
 use super::{BandTrace, CentreLine, StraightBand, show};
-use crate::geometry::Point;
 use crate::measurement::Warning;
 use crate::photo::Photo;
 use crate::raster::LinearPhoto;
@@ -61,8 +62,7 @@ pub fn trace_band(
 ) -> Result<BandTrace> {
     let picture = LinearPhoto::new(&photo.pixels);
     let cells = Cells::new(&picture, view, options.cell_mm);
-    let inside = searched(&cells, view, hint);
-    let unlike = unlikeness(&cells, &inside);
+    let unlike = unlikeness(&cells, &Searched::new(&cells, view, hint));
     let nothing = || Error::Unmeasurable {
         why: "no band stands out from the ground: lay it on a ground of another colour, flat and \
               whole in the picture"
@@ -88,7 +88,7 @@ pub fn trace_band(
     if stages.watching() {
         stages.show("3-likeness", &show::odds(&last.outline.odds));
     }
-    let trace = finished(last, warnings);
+    let trace = finished(last, hint, warnings);
     if stages.watching() {
         stages.show("4-trace", &show::trace(&trace));
     }
@@ -242,15 +242,18 @@ fn steady_edges(
     )
 }
 
-fn finished(last: Pass, mut warnings: Vec<Warning>) -> BandTrace {
+fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrace {
     let [start, finish] = last.ends;
     warnings.extend(doubts(&last));
+    let cloth_mm = (start.at_mm, finish.at_mm);
+    let light = light_along(&last.band, &last.covered, &last.outline, cloth_mm, hint);
     BandTrace {
+        light,
         edge_noise_mm: 0.05,
         edge_bias_mm: EDGE_BIAS_MM.hypot(EDGE_BIAS_SAMPLES * last.band.step_mm),
         left_mm: last.outline.left.t_mm,
         right_mm: last.outline.right.t_mm,
-        cloth_mm: (start.at_mm, finish.at_mm),
+        cloth_mm,
         cloth_u_mm: (start.u_mm.hypot(END_MM), finish.u_mm.hypot(END_MM)),
         runs_out: (start.runs_out, finish.runs_out),
         warnings,
@@ -295,21 +298,4 @@ fn doubts(last: &Pass) -> Vec<Warning> {
         });
     }
     warnings
-}
-
-/// The cells that the band is looked for in.
-fn searched(cells: &Cells, view: &View, hint: &BandHint) -> Vec<bool> {
-    (0..cells.width * cells.height)
-        .map(|i| {
-            hint.region_mm.is_none_or(|(a, b)| {
-                view.to_plane(cells.centre_px(i % cells.width, i / cells.width))
-                    .is_some_and(|p: Point| {
-                        p.x >= a.x.min(b.x)
-                            && p.x <= a.x.max(b.x)
-                            && p.y >= a.y.min(b.y)
-                            && p.y <= a.y.max(b.y)
-                    })
-            })
-        })
-        .collect()
 }

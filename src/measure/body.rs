@@ -3,23 +3,12 @@
 //! Picks are seen at the cloth's top, selvedges at half its thickness; both matter only to a
 //! camera, whose height over the plane is known.
 
+use super::thickness::heights;
 use crate::band::BandTrace;
 use crate::beat::{MM_PER_INCH, PickPlaces};
 use crate::picks::PickTrack;
 use crate::plan::Plan;
 use crate::scale::{OnCloth, View};
-
-/// How well a thickness that the plan states is known, as a share of it: a weaver measures it
-/// with a ruler's edge.
-const STATED_THICKNESS_U: f64 = 0.15;
-
-/// Thickness of the cloth over its pick spacing, where the plan doesn't state it, and how well
-/// that is known.
-///
-/// A weft of diameter d lies at least d apart from the next where picks touch, and the cloth is
-/// between d (flat warp) and 2 d (balanced crimp) thick; loosely beaten cloth is thinner for its
-/// spacing. The interval holds 0.3 to 1.7 spacings.
-const THICKNESS_A_PICK: (f64, f64) = (1.0, 0.35);
 
 /// The body of a traced band.
 #[derive(Clone, Debug)]
@@ -51,9 +40,9 @@ impl Body {
             let gaps = t.centres_mm.len().saturating_sub(1);
             (gaps > 0).then(|| (last - first) / gaps as f64)
         });
-        let thickness = thickness(plan, read.or(planned));
-        let along = OnCloth::at_height(view, thickness);
-        let across = OnCloth::at_height(view, (0.5 * thickness.0, 0.5 * thickness.1));
+        let heights = heights(plan, read.or(planned));
+        let along = OnCloth::at_height(view, heights.picks);
+        let across = OnCloth::at_height(view, heights.selvedges);
         let rows = plan
             .and_then(|plan| plan.drawdown.as_ref())
             .map(|d| d.rows());
@@ -65,14 +54,5 @@ impl Body {
             along,
             across,
         }
-    }
-}
-
-/// The cloth's thickness and its standard uncertainty, mm.
-fn thickness(plan: Option<&Plan>, pitch_mm: Option<f64>) -> (f64, f64) {
-    match (plan.and_then(|plan| plan.thickness_mm), pitch_mm) {
-        (Some(stated), _) => (stated, STATED_THICKNESS_U * stated),
-        (None, Some(pitch)) => (THICKNESS_A_PICK.0 * pitch, THICKNESS_A_PICK.1 * pitch),
-        (None, None) => (1.5, 0.75),
     }
 }

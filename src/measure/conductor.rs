@@ -188,7 +188,15 @@ fn band_hint(view: &View, plan: Option<&Plan>, start: Option<StartEnd>) -> BandH
         thickness_mm: plan.and_then(|plan| plan.thickness_mm),
         start,
         region_mm: view.region_mm,
+        ground_changes_mm: view.ground_changes_mm.clone(),
+        main_ground_mm: middle_of(&view.ground_changes_mm),
+        printed: view.printed.clone(),
     }
+}
+
+/// The middle of the innermost stretch: a sheet's window lies in the middle of its page.
+fn middle_of(changes: &[f64]) -> Option<f64> {
+    Some(0.5 * (changes.first()? + changes.last()?))
 }
 
 /// What the plan says of the picks.

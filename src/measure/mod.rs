@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `conductor` | [`measure`]: trace the band, find the picks, read the figures |
 //! | `options` | [`Options`], every stage's own options in one |
+//! | `thickness` | how far above the plane picks and selvedges show |
 //! | `body` | where the body lies, and how lengths on it become lengths on the cloth |
 //! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 
@@ -11,6 +12,7 @@ mod body;
 mod conductor;
 mod figures;
 mod options;
+mod thickness;
 
 pub use body::Body;
 pub use conductor::{Looked, Measured, look, measure, measure_looked, measure_with, ruler};

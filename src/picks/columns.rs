@@ -7,6 +7,8 @@
 //! 1. Smooth both selvedges along the band (the weft turns make them run in and out).
 //! 2. Cut the width between them into equal columns, a little inside the selvedges.
 //! 3. Average each row of the straight picture over each column.
+//! 4. Take out the shadow that lies on the ground beside: in L* + 16, a*, b* it takes the same share
+//!    of all three.
 
 use ndarray::{Array2, Array3};
 use rayon::prelude::*;
@@ -64,6 +66,9 @@ impl Columns {
                         row[3 * j + channel] = mean_between(&sums, a, b, across);
                     }
                 }
+                if let Some([left, right]) = &trace.light {
+                    into_usual_light(row, left[i], right[i]);
+                }
             });
         let lab = Array3::from_shape_vec((rows, count, 3), flat).unwrap_or_default();
         Self {
@@ -119,6 +124,18 @@ impl Columns {
             }
         }
         out
+    }
+}
+
+/// A row's colours as they would be in the usual light, given its share at both selvedges.
+fn into_usual_light(row: &mut [f32], left: f32, right: f32) {
+    let columns = (row.len() / 3) as f32;
+    for (j, lab) in row.chunks_exact_mut(3).enumerate() {
+        let across = (j as f32 + 0.5) / columns;
+        let light = (left + across * (right - left)).max(0.3);
+        lab[0] = (lab[0] + 16.0) / light - 16.0;
+        lab[1] /= light;
+        lab[2] /= light;
     }
 }
 

@@ -19,4 +19,4 @@ pub use find::{ScaleOptions, find_view};
 pub use on_cloth::OnCloth;
 pub use request::ScaleRequest;
 pub use typed_length::{TypedLength, check_bar};
-pub use view::View;
+pub use view::{PrintedMark, View};

@@ -5,6 +5,27 @@ use nalgebra::{Matrix3, Vector3};
 use crate::geometry::Point;
 use crate::measurement::{ScaleMethod, Warning};
 
+/// A dark mark printed on the plane.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PrintedMark {
+    /// Its corner of lesser coordinates, mm.
+    pub low_mm: Point,
+    /// Its corner of greater coordinates, mm.
+    pub high_mm: Point,
+    /// Whether it is seen to be bare: nothing lies on it.
+    pub bare: bool,
+}
+
+impl PrintedMark {
+    /// Whether a place lies on the mark or nearer to it than `mm` (in x and in y).
+    #[must_use]
+    pub fn is_near(&self, place: Point, mm: f64) -> bool {
+        let (low, high) = (self.low_mm, self.high_mm);
+        (low.x - mm..=high.x + mm).contains(&place.x)
+            && (low.y - mm..=high.y + mm).contains(&place.y)
+    }
+}
+
 /// Millimetres of the plane ↔ pixels of the photo, and how well that is known.
 ///
 /// The plane's x and y point as the photo's do when the camera looks straight down (for the sheet,
@@ -36,6 +57,11 @@ pub struct View {
     /// Two opposite corners of the rectangle of the plane (mm) that the band lies in, where a
     /// sheet says so.
     pub region_mm: Option<(Point, Point)>,
+    /// `x` on the plane (mm, rising) at which that rectangle's ground changes: the ends of a
+    /// sheet's window, the ends of its page.
+    pub ground_changes_mm: Vec<f64>,
+    /// A sheet's printed marks.
+    pub printed: Vec<PrintedMark>,
     /// What is doubtful about the scale.
     pub warnings: Vec<Warning>,
 }
@@ -57,6 +83,8 @@ impl View {
             notes: Vec::new(),
             start_direction: None,
             region_mm: None,
+            ground_changes_mm: Vec::new(),
+            printed: Vec::new(),
             warnings: Vec::new(),
         }
     }

@@ -36,8 +36,11 @@ pub(super) struct Grid<T> {
 pub(super) struct Cloth {
     /// Red, green, blue (linear light, times cover) and cover.
     pub lit: Grid<[f32; 4]>,
-    /// Height above the ground, mm.
+    /// Height of the yarn's top above the ground, mm, reaching one cell beyond the yarn; 0 where
+    /// there is none.
     pub height: Grid<f32>,
+    /// Thickness of the whole cloth, mm.
+    pub thickness_mm: f32,
     /// Share of the lamp's light kept off the ground.
     pub shadow: Grid<f32>,
 }
@@ -55,16 +58,38 @@ impl Cloth {
         let mut lit = light(drawn, &field, &hollow, lamp);
         draw_hairs(drawn, &coarse, &mut lit);
         let shadow = shadow(&field, drawn, lamp);
-        let mut height = coarse;
-        for z in &mut height.values {
-            *z -= drawn.floor_mm as f32;
-        }
         Self {
             lit,
-            height,
+            height: yarn_height(&field, drawn.floor_mm as f32),
+            thickness_mm: drawn.truth.thickness_mm as f32,
             shadow,
         }
     }
+}
+
+/// Height of the yarn above the ground, mean of the cells that hold any; a cell without yarn takes
+/// its highest neighbour's.
+fn yarn_height(field: &Field, floor: f32) -> Grid<f32> {
+    let above = |i: usize| (field.z[i] - floor).max(0.0);
+    let mut height = downsampled(field, above);
+    let cover = downsampled(field, |i| f32::from(u8::from(above(i) > 0.0)));
+    for (z, share) in height.values.iter_mut().zip(&cover.values) {
+        if *share > 0.0 {
+            *z /= share;
+        }
+    }
+    let (nx, ny) = (height.nx, height.ny);
+    let inner = height.values.clone();
+    for y in 1..ny.saturating_sub(1) {
+        for x in 1..nx.saturating_sub(1) {
+            if inner[y * nx + x] <= 0.0 {
+                let around = (y - 1..=y + 1).flat_map(|j| (x - 1..=x + 1).map(move |i| (i, j)));
+                height.values[y * nx + x] =
+                    around.map(|(i, j)| inner[j * nx + i]).fold(0.0, f32::max);
+            }
+        }
+    }
+    height
 }
 
 fn lay(drawn: &Drawn, cell_mm: f64) -> Field {

@@ -116,6 +116,14 @@ impl Mapping {
     }
 }
 
+impl Camera {
+    /// The view of a picture of `size_px` that looks at `look_at_mm`.
+    #[must_use]
+    pub fn view_px(&self, size_px: (u32, u32)) -> View {
+        Mapping::new(self, 0.0, size_px, self.look_at_mm).view
+    }
+}
+
 fn view(camera: &Camera, look_at: Point, centre: Point) -> (View, Option<(Point, f64)>) {
     let px_per_mm = camera.dpi / 25.4;
     let scale = Matrix2::new(

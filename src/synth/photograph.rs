@@ -178,22 +178,63 @@ impl Camera {
     }
 }
 
+/// Steps in which a slanting ray is followed from the cloth's top to the ground.
+const RAY_STEPS: u8 = 12;
+
 /// Linear light that reaches one pixel.
 fn expose(node: &Node, cloth: &Cloth, painter: &Painter<'_>, parallax: bool) -> [f32; 3] {
-    let (mut s, mut t) = (node.s, node.t);
-    if parallax {
-        for _ in 0..3 {
-            let height = cloth.height.at(s, t);
-            (s, t) = (node.s + node.ds * height, node.t + node.dt * height);
-        }
-    }
-    let over = cloth.lit.at(s, t);
+    let over = if parallax {
+        struck(node, cloth)
+    } else {
+        cloth.lit.at(node.s, node.t)
+    };
     if over[3] > 0.998 {
         return std::array::from_fn(|c| over[c] * node.gain + node.glare);
     }
     let ground = painter.at(node.x, node.y);
     let under = (1.0 - over[3]) * (1.0 - cloth.shadow.at(node.s, node.t));
     std::array::from_fn(|c| (over[c] + under * ground[c]) * node.gain + node.glare)
+}
+
+/// What a slanting ray meets first of the cloth.
+///
+/// Yarn that rises above the middle plane is as thick below it: at a selvedge it is round, and a
+/// ray may pass under it. Yarn that doesn't lies on the ground.
+fn struck(node: &Node, cloth: &Cloth) -> [f32; 4] {
+    let at = |height: f32| (node.s + node.ds * height, node.t + node.dt * height);
+    let depth = |height: f32| {
+        let (s, t) = at(height);
+        let upper = cloth.height.at(s, t);
+        let lower = if upper > 0.5 * cloth.thickness_mm {
+            (cloth.thickness_mm - upper).max(0.0)
+        } else {
+            0.0
+        };
+        (upper - height).min(height - lower)
+    };
+    let step = cloth.thickness_mm / f32::from(RAY_STEPS);
+    for i in (1..=RAY_STEPS).rev() {
+        let height = f32::from(i) * step;
+        if depth(height) < 0.0 {
+            continue;
+        }
+        let (mut out, mut hit) = (height + step, height);
+        for _ in 0..5 {
+            let middle = 0.5 * (out + hit);
+            if depth(middle) >= 0.0 {
+                hit = middle;
+            } else {
+                out = middle;
+            }
+        }
+        let (s, t) = at(hit);
+        return cloth.lit.at(s, t);
+    }
+    // Single hairs have no height of their own.
+    if cloth.height.at(node.s, node.t) > 0.0 {
+        return [0.0; 4];
+    }
+    cloth.lit.at(node.s, node.t)
 }
 
 impl Grid<f32> {

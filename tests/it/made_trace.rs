@@ -34,6 +34,7 @@ pub(crate) fn trace(
     });
     let sides: Vec<(f64, f64)> = (0..rows).map(|row| edges(s(row))).collect();
     BandTrace {
+        light: None,
         straight: StraightBand {
             lab: [
                 plane,

@@ -5,6 +5,7 @@
     reason = "a test that meets something unexpected should stop there"
 )]
 
+mod band_on_sheet;
 mod card_seen;
 mod cli;
 mod corrections;
@@ -21,6 +22,7 @@ mod reference;
 mod sample;
 mod sample_band;
 mod scales_in;
+mod sheet_camera;
 mod sheet_drawn;
 mod sheet_seen;
 mod yarn_and_class;

@@ -5,7 +5,7 @@ use crate::markers;
 use crate::measurement::{ScaleMethod, Warning};
 use crate::photo::Photo;
 use crate::scale::least_squares::uncertainty;
-use crate::scale::{ScaleOptions, TypedLength, View, resolution};
+use crate::scale::{PrintedMark, ScaleOptions, TypedLength, View, resolution};
 use crate::sheet::{CHECK_BAR_MM, Layout, Marker};
 use crate::{Error, Result};
 
@@ -149,6 +149,20 @@ fn assemble(photo: &Photo, sheet: &Sheet, fitted: &PlaneFit, options: &ScaleOpti
         real(room.x, room.y),
         real(room.x + room.width, room.y + room.height),
     ));
+    let (page, _) = sheet.layout.paper.size_mm();
+    let window = sheet.layout.window();
+    view.ground_changes_mm = [0.0, window.x, window.x + window.width, page]
+        .map(|x| x * print)
+        .to_vec();
+    let mark = |marker: &Marker| {
+        let [low, _, high, _] = marker.corners();
+        PrintedMark {
+            low_mm: real(low.x, low.y),
+            high_mm: real(high.x, high.y),
+            bare: seen.iter().any(|s| s.id == marker.id),
+        }
+    };
+    view.printed = sheet.layout.markers().iter().map(mark).collect();
     let (width, height) = photo.pixels.dimensions();
     let longer_px = f64::from(width.max(height));
     let prior = focal_prior(photo.camera.as_ref(), fitted.frame, longer_px);

@@ -1,0 +1,93 @@
+//! Which cells the band is looked for in, and which of them show the same ground.
+//!
+//! A photo without a sheet is searched whole, on one ground. On a printed sheet the window is one
+//! ground; where a long band runs on over the sheet's marks, the paper beside the window and the
+//! table beyond the page are grounds of their own, learned from what lies along the two long sides,
+//! where no band is. Printed marks that are seen to be bare are no band.
+
+use super::cells::Cells;
+use super::hint::BandHint;
+use crate::geometry::Point;
+use crate::scale::View;
+
+/// How far from a long side of the searched room all is ground, mm.
+const FLANK_MM: f64 = 6.0;
+
+/// How far around a printed mark cells are mixed with its ink, mm.
+const MARK_BLUR_MM: f64 = 1.0;
+
+/// The searched cells.
+#[derive(Debug)]
+pub(super) struct Searched {
+    /// Whether a cell is searched.
+    pub inside: Vec<bool>,
+    /// The ground that it belongs to, by number.
+    pub ground: Vec<u8>,
+    /// Whether it lies along a long side of the room, and on no printed mark.
+    pub flank: Vec<bool>,
+    /// Number of the ground that the band mostly lies on.
+    pub main: u8,
+    /// Where that ground lies along the room, mm; `None` where there is no room.
+    pub main_mm: Option<(f64, f64)>,
+    places: Vec<Point>,
+    middle_mm: f64,
+}
+
+impl Searched {
+    /// The cells of a photo.
+    pub(super) fn new(cells: &Cells, view: &View, hint: &BandHint) -> Self {
+        let count = cells.width * cells.height;
+        let Some((a, b)) = hint.region_mm else {
+            return Self {
+                inside: vec![true; count],
+                ground: vec![0; count],
+                flank: vec![false; count],
+                main: 0,
+                main_mm: None,
+                places: Vec::new(),
+                middle_mm: 0.0,
+            };
+        };
+        let (low, high) = (
+            Point::new(a.x.min(b.x), a.y.min(b.y)),
+            Point::new(a.x.max(b.x), a.y.max(b.y)),
+        );
+        let number = |x: f64| {
+            let before = hint.ground_changes_mm.iter().filter(|at| **at <= x).count();
+            u8::try_from(before).unwrap_or(u8::MAX)
+        };
+        let mut searched = Self {
+            inside: vec![false; count],
+            ground: vec![0; count],
+            flank: vec![false; count],
+            main: number(hint.main_ground_mm.unwrap_or(0.5 * (low.x + high.x))),
+            main_mm: hint.main_stretch(),
+            places: vec![Point::default(); count],
+            middle_mm: 0.5 * (low.y + high.y),
+        };
+        for i in 0..count {
+            let Some(p) = view.to_plane(cells.centre_px(i % cells.width, i / cells.width)) else {
+                continue;
+            };
+            let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
+            searched.inside[i] = (low.x..=high.x).contains(&p.x)
+                && (low.y..=high.y).contains(&p.y)
+                && mark.is_none_or(|mark| !mark.bare);
+            searched.places[i] = p;
+            searched.ground[i] = number(p.x);
+            searched.flank[i] =
+                mark.is_none() && (p.y - low.y < FLANK_MM || high.y - p.y < FLANK_MM);
+        }
+        searched
+    }
+
+    /// A searched cell's place on the plane, mm.
+    pub(super) fn place(&self, i: usize) -> Point {
+        self.places.get(i).copied().unwrap_or_default()
+    }
+
+    /// Whether a cell lies on the room's far half, of greater `y`.
+    pub(super) fn is_far_side(&self, i: usize) -> bool {
+        self.place(i).y > self.middle_mm
+    }
+}

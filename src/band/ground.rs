@@ -4,7 +4,7 @@
 //! 1. The picture's rim (or the searched region's) is taken as ground.
 //! 2. Its lightness gets a robust quadratic trend, which is taken out everywhere: lamps and
 //!    windows light one side more.
-//! 3. The rim falls into up to [`CLUSTERS`] kinds (paper and printed lines, light and dark wood).
+//! 3. The rim falls into up to four kinds (paper and printed lines, light and dark wood).
 //!    A kind seen in one place of the rim only, or on two of its sides, is no ground: it is
 //!    fringe, or the band running out.
 //! 4. Each cell's unlikeness is its least Mahalanobis distance to a kind.
@@ -14,34 +14,16 @@ use std::collections::BTreeMap;
 use nalgebra::{SMatrix, SVector};
 
 use super::cells::Cells;
+use super::ground_kind::{Kind, V4, clusters, kind_of, least_distance, share};
 use super::plain_ground::PlainGround;
 use super::searched::Searched;
 
-/// Kinds of ground told apart: a cutting mat has two (mat, lines), wood up to four.
-const CLUSTERS: usize = 4;
 /// Smallest share of the rim that makes a kind of ground.
 const LEAST_SHARE: f64 = 0.03;
 /// Stretches that the rim is cut into to see whether a kind is spread over it.
 const SECTORS: usize = 32;
 /// Share of the stretches that a kind must be seen in.
 const SPREAD: f64 = 0.25;
-
-pub(super) type V4 = SVector<f64, 4>;
-type M4 = SMatrix<f64, 4, 4>;
-
-/// One kind of ground.
-#[derive(Debug)]
-pub(super) struct Kind {
-    mean: V4,
-    inverse: M4,
-}
-
-impl Kind {
-    /// Squared Mahalanobis distance.
-    pub(super) fn distance(&self, v: &V4) -> f64 {
-        (v - self.mean).dot(&(self.inverse * (v - self.mean)))
-    }
-}
 
 /// Unlikeness to the ground of every cell, squared Mahalanobis distance; cells that aren't
 /// searched get 0.
@@ -113,13 +95,6 @@ fn other_grounds(cells: &Cells, searched: &Searched) -> Vec<(u8, Vec<Kind>)> {
             (ground, kinds.collect())
         })
         .collect()
-}
-
-fn least_distance(kinds: &[Kind], v: &V4) -> f32 {
-    kinds
-        .iter()
-        .map(|k| k.distance(v))
-        .fold(f64::INFINITY, f64::min) as f32
 }
 
 /// The cells along the rim of `inside`, in order around it.
@@ -271,80 +246,4 @@ fn kinds_of(points: &[V4], sides: &[u8]) -> Vec<Kind> {
     kept.iter()
         .map(|&k| kind_of(points, &label, k, centres[k]))
         .collect()
-}
-
-/// k-means: the centres, and which of them each point belongs to.
-fn clusters(points: &[V4]) -> (Vec<V4>, Vec<usize>) {
-    let mut centres = first_centres(points);
-    let mut label = vec![0_usize; points.len()];
-    for _ in 0..20 {
-        for (l, p) in label.iter_mut().zip(points) {
-            *l = nearest(&centres, p);
-        }
-        for (k, centre) in centres.iter_mut().enumerate() {
-            let members = points.iter().zip(&label).filter(|(_, l)| **l == k);
-            let (sum, n) = members.fold((V4::zeros(), 0.0), |(s, n), (p, _)| (s + p, n + 1.0));
-            if n > 0.0 {
-                *centre = sum / n;
-            }
-        }
-    }
-    (centres, label)
-}
-
-fn share(label: &[usize], k: usize) -> f64 {
-    label.iter().filter(|l| **l == k).count() as f64 / label.len().max(1) as f64
-}
-
-fn kind_of(points: &[V4], label: &[usize], k: usize, mean: V4) -> Kind {
-    let own = points.iter().zip(label).filter(|(_, l)| **l == k);
-    kind_around(own.map(|(p, _)| p), mean)
-}
-
-/// The kind of cells that are all of one ground.
-pub(super) fn kind_from(points: &[V4]) -> Kind {
-    let mean = points.iter().sum::<V4>() / points.len().max(1) as f64;
-    kind_around(points.iter(), mean)
-}
-
-fn kind_around<'a>(points: impl Iterator<Item = &'a V4>, mean: V4) -> Kind {
-    let mut covariance = M4::zeros();
-    let mut n = 0.0;
-    for p in points {
-        let d = p - mean;
-        covariance += d * d.transpose();
-        n += 1.0;
-    }
-    // A floor for what the rim doesn't show: paper is never quite one colour.
-    covariance = covariance / f64::max(n, 1.0) + M4::from_diagonal(&V4::new(1.5, 0.6, 0.6, 0.3));
-    Kind {
-        mean,
-        inverse: covariance.try_inverse().unwrap_or_else(M4::identity),
-    }
-}
-
-/// Starts far apart from each other: the mean, then always the point farthest from those taken.
-fn first_centres(points: &[V4]) -> Vec<V4> {
-    let mean = points.iter().sum::<V4>() / points.len() as f64;
-    let mut centres = vec![mean];
-    while centres.len() < CLUSTERS {
-        let gap = |p: &V4| {
-            centres
-                .iter()
-                .map(|c| (p - c).norm_squared())
-                .fold(f64::INFINITY, f64::min)
-        };
-        let Some(far) = points.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))) else {
-            break;
-        };
-        centres.push(*far);
-    }
-    centres
-}
-
-fn nearest(centres: &[V4], p: &V4) -> usize {
-    let gap = |k: &usize| (p - centres[*k]).norm_squared();
-    (0..centres.len())
-        .min_by(|a, b| gap(a).total_cmp(&gap(b)))
-        .unwrap_or(0)
 }

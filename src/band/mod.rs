@@ -11,6 +11,7 @@ mod cloth_end;
 mod colour_model;
 mod corridor;
 mod ground;
+mod ground_kind;
 mod hint;
 mod lay;
 mod light;

@@ -12,7 +12,7 @@
 //! then nothing is said here, and the ground is learned as any other.
 
 use super::cells::Cells;
-use super::ground::{Kind, V4, kind_from};
+use super::ground_kind::{Kind, V4, kind_from};
 use super::searched::Searched;
 
 /// Length of a bin, mm.

@@ -18,6 +18,7 @@ mod page_rules;
 mod pages;
 mod photos_in;
 mod plan_command;
+mod real_photo;
 mod reference;
 mod sample;
 mod sample_band;

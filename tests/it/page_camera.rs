@@ -3,8 +3,9 @@
 
 use evenfell::geometry::Point;
 use evenfell::photo::{Camera, Photo};
-use image::{GrayImage, Rgb, RgbImage};
+use image::{GrayImage, RgbImage};
 use nalgebra::{Matrix3, Rotation3, Vector3};
+use rayon::prelude::*;
 
 /// How a picture is taken.
 #[derive(Clone, Debug)]
@@ -89,6 +90,31 @@ impl Truth {
     }
 }
 
+/// Noise of one row.
+struct Noise(u64);
+
+impl Noise {
+    fn new(seed: u64, row: f64) -> Self {
+        let mut noise = Self((seed ^ row.to_bits()).wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
+        for _ in 0..4 {
+            noise.unit();
+        }
+        noise
+    }
+
+    fn unit(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
+    }
+
+    /// Near enough normal, of mean 0 and spread 1.
+    fn normal(&mut self) -> f64 {
+        (self.unit() + self.unit() + self.unit() + self.unit() - 2.0) * 3.0_f64.sqrt()
+    }
+}
+
 /// Takes a picture of a page that is `page_mm` large; around it lies dark wood.
 pub(crate) fn photograph(page: &GrayImage, page_mm: (f64, f64), shot: &Shot) -> (Photo, Truth) {
     let truth = Truth::of(shot);
@@ -96,13 +122,6 @@ pub(crate) fn photograph(page: &GrayImage, page_mm: (f64, f64), shot: &Shot) -> 
     let (w, h) = shot.size;
     let x_scale = f64::from(page.width()) / page_mm.0;
     let y_scale = f64::from(page.height()) / page_mm.1;
-    let mut state = shot.seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
-    let mut unit = move || {
-        state ^= state << 13;
-        state ^= state >> 7;
-        state ^= state << 17;
-        f64::from(u32::try_from(state >> 32).unwrap()) / f64::from(u32::MAX)
-    };
     let paper = |place: Point| {
         let (x, y) = (place.x * x_scale - 0.5, place.y * y_scale - 0.5);
         let (fx, fy) = (x.floor(), y.floor());
@@ -124,35 +143,46 @@ pub(crate) fn photograph(page: &GrayImage, page_mm: (f64, f64), shot: &Shot) -> 
         (at(0, 0) * (1.0 - ax) + at(1, 0) * ax) * (1.0 - ay)
             + (at(0, 1) * (1.0 - ax) + at(1, 1) * ax) * ay
     };
+    let plane = |seen: Point| {
+        let (dx, dy) = (seen.x - truth.centre.x, seen.y - truth.centre.y);
+        let (mut ux, mut uy) = (dx, dy);
+        for _ in 0..6 {
+            let gain = 1.0 + truth.k1 * (ux * ux + uy * uy) / truth.radius.powi(2);
+            (ux, uy) = (dx / gain, dy / gain);
+        }
+        let v = back * Vector3::new(truth.centre.x + ux, truth.centre.y + uy, 1.0);
+        Point::new(v.x / v.z, v.y / v.z)
+    };
     let mut pixels = RgbImage::new(w, h);
-    for y in 0..h {
-        for x in 0..w {
+    let rows = pixels.par_chunks_exact_mut(3 * w as usize).enumerate();
+    rows.for_each(|(y, row)| {
+        let y = f64::from(u32::try_from(y).unwrap());
+        let mut noise = Noise::new(shot.seed, y);
+        let mut here = plane(Point::new(0.0, y));
+        for (x, pixel) in (0..w).zip(row.chunks_exact_mut(3)) {
+            let x = f64::from(x);
+            // Within a pixel the map is straight.
+            let (right, below) = (plane(Point::new(x + 1.0, y)), plane(Point::new(x, y + 1.0)));
             let mut sum = 0.0;
             for sub in 0..9_u32 {
                 let off = |k: u32| (f64::from(k) - 1.0) / 3.0 * shot.blur_px;
-                let seen = Point::new(f64::from(x) + off(sub % 3), f64::from(y) + off(sub / 3));
-                let (dx, dy) = (seen.x - truth.centre.x, seen.y - truth.centre.y);
-                let (mut ux, mut uy) = (dx, dy);
-                for _ in 0..5 {
-                    let gain = 1.0 + truth.k1 * (ux * ux + uy * uy) / truth.radius.powi(2);
-                    (ux, uy) = (dx / gain, dy / gain);
-                }
-                let v = back * Vector3::new(truth.centre.x + ux, truth.centre.y + uy, 1.0);
-                sum += paper(Point::new(v.x / v.z, v.y / v.z));
+                let (a, b) = (off(sub % 3), off(sub / 3));
+                sum += paper(Point::new(
+                    here.x + a * (right.x - here.x) + b * (below.x - here.x),
+                    here.y + a * (right.y - here.y) + b * (below.y - here.y),
+                ));
             }
-            let along = f64::from(x) / f64::from(w);
-            let light = 0.93 * (shot.dim + (1.0 - shot.dim) * along);
-            let normal = unit() + unit() + unit() + unit() - 2.0;
-            let value = sum / 9.0 * light + 8.0 + shot.noise * normal * 3.0_f64.sqrt();
+            here = right;
+            let light = 0.93 * (shot.dim + (1.0 - shot.dim) * x / f64::from(w));
+            let value = sum / 9.0 * light + 8.0 + shot.noise * noise.normal();
             #[expect(
                 clippy::cast_possible_truncation,
                 clippy::cast_sign_loss,
                 reason = "a grey level; the cast saturates"
             )]
-            let grey = value.round() as u8;
-            pixels.put_pixel(x, y, Rgb([grey; 3]));
+            pixel.fill(value.round() as u8);
         }
-    }
+    });
     let photo = Photo {
         file: "sheet.jpg".to_owned(),
         sha256: String::new(),

@@ -184,3 +184,35 @@ fn without_a_measured_bar_the_printer_is_doubted_once_and_few_markers_are_named(
         assert!(words.contains("missing: bottom right corner"), "{words}");
     }
 }
+
+#[test]
+fn a_poor_photo_is_told_what_would_better_it() {
+    let layout = Layout::new(Paper::A4, Ground::White);
+    let page = page(&layout, BAND);
+    let told = |shot: &Shot| {
+        let (photo, _) = photograph(&page, layout.paper.size_mm(), shot);
+        let view = find_view(&photo, &ScaleRequest::Sheet, &known_bar()).unwrap();
+        view.notes.join(" ")
+    };
+    let good = told(&Shot {
+        size: (2400, 1800),
+        ..Shot::default()
+    });
+    assert!(!good.contains("next time"), "{good}");
+    let far = Shot {
+        distance_mm: 420.0,
+        ..Shot::default()
+    };
+    assert!(told(&far).contains("go closer"));
+    let dark_on_one_side = Shot {
+        dim: 0.3,
+        ..Shot::default()
+    };
+    assert!(told(&dark_on_one_side).contains("evenly"));
+    let slanting = Shot {
+        tilt: 0.4,
+        distance_mm: 330.0,
+        ..Shot::default()
+    };
+    assert!(told(&slanting).contains("level"));
+}

@@ -27,6 +27,7 @@ mod camera;
 #[cfg(test)]
 mod coverage;
 mod fit;
+mod notes;
 mod region;
 mod view;
 

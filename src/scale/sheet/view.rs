@@ -11,7 +11,7 @@ use crate::{Error, Result};
 
 use super::camera::{focal_prior, pose};
 use super::fit::{self, FEWEST, Frame, K1, Pair, PlaneFit};
-use super::region;
+use super::{notes, region};
 
 /// How much of the window's length and of the page's height the markers must span, so that no
 /// length is read far outside them.
@@ -21,17 +21,10 @@ const SPAN_ACROSS_MM: f64 = 60.0;
 /// Markers from which a finer look isn't needed.
 const PLENTY: usize = 10;
 
-/// Share of the picture's diagonal that the window's length takes in a well-framed photo, at
-/// least.
-const FILLING: f64 = 0.5;
-
-/// Pixels a millimetre below which fine picks blur together.
-const FINE_PX_PER_MM: f64 = 6.0;
-
 /// The markers of one sheet, as they were found in a photo.
 #[derive(Clone, Debug)]
 pub(in crate::scale) struct Sheet {
-    layout: Layout,
+    pub(super) layout: Layout,
     pairs: Vec<Pair>,
 }
 
@@ -185,7 +178,7 @@ fn assemble(photo: &Photo, sheet: &Sheet, fitted: &PlaneFit, options: &ScaleOpti
             ),
         });
     }
-    notes(&mut view, sheet, fitted);
+    notes::tell(&mut view, photo, sheet, fitted);
     view
 }
 
@@ -228,48 +221,4 @@ pub(super) fn length_u(fitted: &PlaneFit, layout: &Layout) -> f64 {
         uncertainty(&fitted.fit, &through).map(|u| u / a.distance(*b))
     };
     spans.iter().filter_map(of_span).fold(0.0, f64::max)
-}
-
-/// What the reader is told about the photo of the sheet, and what would better it.
-fn notes(view: &mut View, sheet: &Sheet, fitted: &PlaneFit) {
-    let all = sheet.layout.markers().len();
-    let window = sheet.layout.window();
-    let px_per_mm = view.px_per_mm(window.centre());
-    let rms = fitted.rms_px();
-    let mut used: Vec<usize> = fitted.used.iter().map(|(m, _)| m.id).collect();
-    used.sort_unstable();
-    let ids: Vec<String> = used.iter().map(ToString::to_string).collect();
-    view.notes.push(format!(
-        "{} sheet, {} of {all} markers used ({}), {rms:.2} px from where they should be; {px_per_mm:.1} px per mm",
-        sheet.layout.paper.name(),
-        used.len(),
-        ids.join(" ")
-    ));
-    if let Some((height, u)) = view.camera_height_mm {
-        view.notes.push(format!(
-            "camera {height:.0} ± {:.0} mm above the sheet, tilted by {:.0}°",
-            1.96 * u,
-            view.tilt.to_degrees()
-        ));
-    }
-    let mut advice = Vec::new();
-    let ends =
-        [window.x, window.x + window.width].map(|x| view.to_px(Point::new(x, window.centre().y)));
-    if ends[0].distance(ends[1]) < FILLING * 2.0 * view.lens_radius_px {
-        advice.push("go closer, so that the sheet fills the picture");
-    } else if px_per_mm < FINE_PX_PER_MM {
-        advice.push("let the camera store its full size");
-    }
-    if view.tilt.to_degrees() > 15.0 {
-        advice.push("hold the camera level above the sheet");
-    }
-    if used.len() * 2 < all {
-        advice.push("show more of the sheet, and cover fewer of its markers");
-    }
-    if rms > 0.5 {
-        advice.push("lay the sheet flat and hold still");
-    }
-    if !advice.is_empty() {
-        view.notes.push(format!("next time: {}", advice.join("; ")));
-    }
 }

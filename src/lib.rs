@@ -9,6 +9,7 @@
 //! | [`band`] | a photo and its view | the band's outline, centre line and the [`StraightBand`](band::StraightBand) |
 //! | [`width`] | a straight band | both selvedges, width, draw-in, waviness |
 //! | [`picks`] | a straight band, the plan | every pick's place and drawdown row |
+//! | [`swatch`] | cloth that fills the picture | the same without selvedges or plan |
 //! | [`beat`] | the picks | spacing, drift, rhythm, waves, scatter |
 //! | [`findings`] | all figures, the plan | what is off, and where |
 //! | [`measure`] | a photo, its view, the plan | all of the above in their order: a result |
@@ -40,6 +41,7 @@ pub mod scale;
 pub mod sheet;
 pub mod stages;
 pub mod stats;
+pub mod swatch;
 pub mod synth;
 pub mod units;
 pub mod width;

@@ -30,4 +30,5 @@ pub use centre_line::CentreLine;
 pub use corridor::seek_within;
 pub use hint::{BandHint, BandOptions, StartEnd};
 pub use straight::{BandTrace, StraightBand};
+pub(crate) use straighten::{Window, straighten};
 pub use trace::trace_band;

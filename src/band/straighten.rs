@@ -10,13 +10,13 @@ use crate::scale::View;
 
 /// The stretch of the plane that is laid straight.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Window {
+pub(crate) struct Window {
     /// First and last `s`, mm.
-    pub s_mm: (f64, f64),
+    pub(crate) s_mm: (f64, f64),
     /// First and last `t`, mm.
-    pub t_mm: (f64, f64),
+    pub(crate) t_mm: (f64, f64),
     /// Distance between samples, mm.
-    pub step_mm: f64,
+    pub(crate) step_mm: f64,
 }
 
 /// Samples the window; the second value says of every sample whether it lies on the photo.
@@ -25,7 +25,7 @@ pub(super) struct Window {
     clippy::cast_sign_loss,
     reason = "sizes of a window that lies on a photo"
 )]
-pub(super) fn straighten(
+pub(crate) fn straighten(
     photo: &LinearPhoto<'_>,
     view: &View,
     line: CentreLine,

@@ -36,6 +36,7 @@ pub(crate) fn measurement() -> Measurement {
         findings: Vec::new(),
         warnings: Vec::new(),
         unmeasured: Vec::new(),
+        swatch: None,
     }
 }
 

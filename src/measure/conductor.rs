@@ -1,5 +1,6 @@
 //! The stages in their order.
 
+use super::swatch::measure_swatch;
 use super::{Body, Options, Seen, figures_of};
 use crate::Result;
 use crate::band::{BandHint, BandTrace, StartEnd, trace_band};
@@ -22,7 +23,7 @@ pub struct Measured {
     pub track: Option<PickTrack>,
 }
 
-/// Measures the band in a photo.
+/// Measures the band in a photo, or the picks alone where the options name a swatch.
 ///
 /// `stages` is shown each stage's picture; `&mut ()` looks away.
 ///
@@ -68,6 +69,9 @@ pub fn measure_with(
     options: &Options,
     stages: &mut dyn Stages,
 ) -> Result<Measured> {
+    if let Some(request) = options.swatch {
+        return measure_swatch(photo, view, request, plan, options, stages);
+    }
     let looked = look(photo, view, plan, options, stages)?;
     measure_looked(photo, view, plan, options, looked)
 }

@@ -65,7 +65,7 @@ pub fn figures_of(
 }
 
 /// A result without figures.
-fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
+pub(super) fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
     let line = &seen.trace.straight.centre_line;
     let (from, to) = seen.trace.cloth_mm;
     let px_per_mm = seen
@@ -101,6 +101,7 @@ fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
         findings: Vec::new(),
         warnings: Vec::new(),
         unmeasured: Vec::new(),
+        swatch: None,
     }
 }
 
@@ -178,7 +179,7 @@ fn picks(places: &PickPlaces, track: &PickTrack, cropped: bool) -> Option<Picks>
         count: u32::try_from(places.count()).ok().filter(|_| !cropped),
         per_inch: per_inch.into(),
         positions_mm: places.centres_mm.clone(),
-        positions_u95_mm: position_doubts(places, track),
+        positions_u95_mm: positions(places, track),
         spacing_cv_percent: beat::spacing_cv(places).map(Into::into),
         rows,
         face: track.face.clone(),
@@ -187,7 +188,7 @@ fn picks(places: &PickPlaces, track: &PickTrack, cropped: bool) -> Option<Picks>
 
 /// Half-widths of the positions' 95 % intervals, mm: the pick's own, the start of the body they
 /// are counted from, and the scale over the distance from it.
-fn position_doubts(places: &PickPlaces, track: &PickTrack) -> Vec<f64> {
+pub(super) fn positions(places: &PickPlaces, track: &PickTrack) -> Vec<f64> {
     let share = places.length_mm.scale / places.length_mm.value.max(f64::MIN_POSITIVE);
     let each = places.centres_mm.iter().zip(&places.centre_u_mm);
     each.map(|(at, u)| Estimate::new(*at, u.hypot(track.body_u_mm.0), at * share).u95())
@@ -196,7 +197,7 @@ fn position_doubts(places: &PickPlaces, track: &PickTrack) -> Vec<f64> {
 
 /// Picks per inch between the first and the last pick in view, of a band that runs out of the
 /// picture.
-fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
+pub(super) fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
     let pitch = places.pitch_mm().filter(|p| *p > 0.0)?;
     let density = beat::MM_PER_INCH / pitch;
     let (first, last) = (places.centre_u_mm.first()?, places.centre_u_mm.last()?);
@@ -331,7 +332,7 @@ fn find(
 }
 
 /// Says that a part couldn't be measured, unless a stage before has said so with its own reason.
-fn leave_out(m: &mut Measurement, what: &str, why: &str) {
+pub(super) fn leave_out(m: &mut Measurement, what: &str, why: &str) {
     if m.unmeasured.iter().all(|part| part.what != what) {
         m.unmeasured.push(Unmeasured {
             what: what.into(),
@@ -341,7 +342,7 @@ fn leave_out(m: &mut Measurement, what: &str, why: &str) {
 }
 
 /// Warnings without those whose code has come before.
-fn once_each(warnings: Vec<Warning>) -> Vec<Warning> {
+pub(super) fn once_each(warnings: Vec<Warning>) -> Vec<Warning> {
     let mut kept: Vec<Warning> = Vec::new();
     for warning in warnings {
         if kept.iter().all(|old| old.code != warning.code) {

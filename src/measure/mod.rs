@@ -6,12 +6,14 @@
 //! | `options` | [`Options`], every stage's own options in one |
 //! | `thickness` | how far above the plane picks and selvedges show |
 //! | `body` | where the body lies, and how lengths on it become lengths on the cloth |
+//! | `swatch` | the same for cloth that fills the picture |
 //! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 
 mod body;
 mod conductor;
 mod figures;
 mod options;
+mod swatch;
 mod thickness;
 
 pub use body::Body;

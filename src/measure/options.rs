@@ -6,6 +6,7 @@ use crate::band::{BandOptions, StartEnd};
 use crate::corrections::Corrections;
 use crate::findings::QualityOptions;
 use crate::picks::PickOptions;
+use crate::swatch::{SwatchOptions, SwatchRequest};
 
 /// Every stage's options.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -16,6 +17,10 @@ pub struct Options {
     pub band: BandOptions,
     /// How the picks are looked for.
     pub picks: PickOptions,
+    /// Which part of the picture is cloth all over; `None` looks for a band.
+    pub swatch: Option<SwatchRequest>,
+    /// How a swatch's picks are looked for.
+    pub swatch_picks: SwatchOptions,
     /// When the photo is warned of.
     pub quality: QualityOptions,
     /// What a person put right; it stands in the result under its own name.
@@ -35,10 +40,24 @@ impl Options {
         let Self {
             band,
             picks,
+            swatch,
+            swatch_picks,
             quality,
             ..
         } = self;
         let start = self.start().map(|end| format!("{end:?}").to_lowercase());
+        let of_swatch = swatch.map(|swatch| {
+            [
+                ("swatch", Value::from(swatch.to_string())),
+                ("swatch.min_px_a_pick", swatch_picks.min_px_a_pick.into()),
+                ("swatch.min_picks", swatch_picks.min_picks.into()),
+                ("swatch.least_score", swatch_picks.least_score.into()),
+                ("swatch.sure_score", swatch_picks.sure_score.into()),
+                ("swatch.sure_margin", swatch_picks.sure_margin.into()),
+                ("swatch.least_margin", swatch_picks.least_margin.into()),
+                ("swatch.least_together", swatch_picks.least_together.into()),
+            ]
+        });
         [
             ("start", Value::from(start)),
             ("band.cell_mm", band.cell_mm.into()),
@@ -59,6 +78,7 @@ impl Options {
             ("quality.shadow_step", quality.shadow_step.into()),
         ]
         .into_iter()
+        .chain(of_swatch.into_iter().flatten())
         .map(|(name, value)| (name.into(), value))
         .collect()
     }

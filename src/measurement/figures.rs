@@ -58,7 +58,8 @@ pub struct Scale {
 /// The picks of the body.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Picks {
-    /// Whole picks of the body; absent for a stretch of a longer cloth.
+    /// Whole picks of the body; absent for a stretch of a longer cloth; of a swatch, the picks whose
+    /// middle is in view.
     pub count: Option<u32>,
     /// Picks per inch: picks of the body over the length of the body.
     pub per_inch: Quantity,
@@ -74,6 +75,27 @@ pub struct Picks {
     /// Which face and direction of the drawdown the photo shows, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub face: Option<String>,
+}
+
+/// A piece of cloth that fills the picture, or a rectangle of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Swatch {
+    /// Pixels left of the rectangle.
+    pub x_px: u32,
+    /// Pixels above it.
+    pub y_px: u32,
+    /// Its width, px.
+    pub width_px: u32,
+    /// Its height, px.
+    pub height_px: u32,
+    /// Its length along the weaving over the mean spacing of its picks: picks that its edges cut
+    /// count by their share.
+    pub length_in_picks: Quantity,
+    /// Picks that lie in it whole.
+    pub whole_picks: u32,
+    /// Angle of the weft against square to the direction of the weaving, degrees: above 0 it comes
+    /// later on the weaver's right.
+    pub weft_tilt_degrees: f64,
 }
 
 /// How even the beat is, split by cause.

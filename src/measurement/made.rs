@@ -112,6 +112,7 @@ impl Made {
             findings: Vec::new(),
             warnings: Vec::new(),
             unmeasured: Vec::new(),
+            swatch: None,
         }
     }
 

@@ -16,8 +16,8 @@ use crate::corrections::Corrections;
 use crate::stats::Estimate;
 
 pub use figures::{
-    Beat, LocalPicks, Photo, Picks, Program, Scale, ScaleMethod, Selvedge, Selvedges, Width,
-    WidthProfile,
+    Beat, LocalPicks, Photo, Picks, Program, Scale, ScaleMethod, Selvedge, Selvedges, Swatch,
+    Width, WidthProfile,
 };
 pub use read::{MOST_RESULT_BYTES, read_results, results_from_json};
 pub use verdict::{AgainstPlan, Finding, FindingKind, Side, Unmeasured, Verdict, Warning};
@@ -78,6 +78,9 @@ pub struct Measurement {
     pub warnings: Vec<Warning>,
     /// What could not be measured, and why.
     pub unmeasured: Vec<Unmeasured>,
+    /// Which piece of cloth was measured, where it fills the picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub swatch: Option<Swatch>,
 }
 
 impl Measurement {

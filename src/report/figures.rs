@@ -72,9 +72,24 @@ fn picks(measurement: &Measurement, list: &mut Vec<Figure>) {
                 note: None,
             };
             figure.note.clone_from(&picks.face);
+            if measurement.swatch.is_some() {
+                figure.note = Some("whose middle is in the picture's rectangle".into());
+            }
             list.push(figure);
         }
-        list.push(measured("picks, whole body", picks.per_inch, Kind::Density));
+        let name = if measurement.swatch.is_some() {
+            "picks, square to the weft"
+        } else {
+            "picks, whole body"
+        };
+        list.push(measured(name, picks.per_inch, Kind::Density));
+    }
+    if let Some(swatch) = &measurement.swatch {
+        let note = format!(
+            "parts of picks at its two edges counted in; {} whole",
+            swatch.whole_picks
+        );
+        list.push(measured("length in picks", swatch.length_in_picks, Kind::Picks).noted(note));
     }
     if let Some(length) = measurement.length_mm {
         list.push(measured("length of the body", length, Kind::Length));

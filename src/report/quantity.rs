@@ -33,6 +33,8 @@ pub(super) enum Kind {
     Density,
     /// A share, held in %.
     Percent,
+    /// Picks, counted and parts of one.
+    Picks,
     /// A small length that is said in mm in either system.
     Millimetres,
 }
@@ -50,6 +52,7 @@ impl Kind {
                 LengthUnits::Centimetres => (10.0 / MM_PER_INCH, "per cm"),
             },
             Self::Percent => (1.0, "%"),
+            Self::Picks => (1.0, "picks"),
             Self::Millimetres => (1.0, "mm"),
         }
     }

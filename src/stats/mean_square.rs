@@ -72,7 +72,7 @@ impl MeanSquare {
         let value = at(self.value);
         let (low, high) = (
             at(self.value - 1.96 * self.u),
-            at(self.value + 1.96 * self.u),
+            at(self.value.max(0.0) + 1.96 * self.u),
         );
         Estimate::new(value, (high - value).max(value - low) / 1.96, 0.0)
     }
@@ -136,5 +136,11 @@ mod tests {
         }
         .root(100.0);
         assert!(root.value.abs() < 1e-12 && root.u95() > 10.0);
+        let below = MeanSquare {
+            value: -0.05,
+            u: 0.02,
+        }
+        .root(100.0);
+        assert!(below.u95() > 10.0, "{below:?}");
     }
 }

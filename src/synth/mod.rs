@@ -33,6 +33,7 @@ mod photograph;
 mod planned;
 mod random;
 mod random_camera;
+mod random_swatch;
 mod rng;
 mod sensor;
 mod silhouette;
@@ -55,6 +56,7 @@ pub use mapping::Mapping;
 pub use photograph::Photograph;
 pub use random::{random_spec, with_faults};
 pub use random_camera::{random_camera, random_phone_camera};
+pub use random_swatch::random_swatch;
 pub use rng::Rng;
 pub use spec::{
     BandSpec, EdgeMark, Face, Fringe, Header, LongTurn, RowFault, Side, Stretch, Stripes, Turns,

@@ -71,6 +71,23 @@ fn a_file_that_is_not_there_is_named() {
 }
 
 #[test]
+fn a_swatch_is_asked_for_in_pixels_and_refused_in_words() {
+    let dir = TempDir::new().unwrap();
+    let photo = blank(dir.path(), "paper.png");
+    for (swatch, code, says) in [
+        ("--swatch=1,2,3", 2, "3 numbers instead of four"),
+        ("--swatch=0,0,900,20", 2, "reaches beyond the photo"),
+        ("--swatch=0,0,20,20", 2, "too small"),
+        ("--swatch", 3, "no rows of threads"),
+    ] {
+        let words = ["measure", &photo, "--scale", "300dpi", swatch];
+        let (got, out, err) = run(&words);
+        assert_eq!((got, out.as_str()), (code, ""), "{swatch}: {err}");
+        assert!(err.contains(says), "{swatch}: {err}");
+    }
+}
+
+#[test]
 fn a_photo_of_nothing_cannot_be_measured() {
     let dir = TempDir::new().unwrap();
     let photo = blank(dir.path(), "paper.png");

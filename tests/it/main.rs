@@ -26,4 +26,6 @@ mod scales_in;
 mod sheet_camera;
 mod sheet_drawn;
 mod sheet_seen;
+mod swatch;
+mod weaves;
 mod yarn_and_class;

@@ -74,6 +74,7 @@ pub(crate) fn measurement() -> Measurement {
             what: "rows".to_owned(),
             why: "this entry only shows how one looks".to_owned(),
         }],
+        swatch: None,
     }
 }
 

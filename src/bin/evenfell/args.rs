@@ -72,7 +72,8 @@ pub(crate) struct MeasureArgs {
     /// photo where there are several
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// The picture, or this rectangle of it (px), is cloth all over: measure only the picks
+    /// The picture, or this rectangle of it (px), is cloth all over: measure only the picks, along
+    /// the direction that --start names [default: left]
     #[arg(long, value_name = "X,Y,W,H", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) swatch: Option<String>,
     /// The band is a stretch of a longer piece that runs on beyond what was woven here

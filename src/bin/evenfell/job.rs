@@ -39,6 +39,7 @@ impl MeasureArgs {
                 options: Options {
                     start: self.start.map(StartEnd::from),
                     corrections: self.put_right()?,
+                    swatch: self.swatch.as_deref().map(str::parse).transpose()?,
                     ..Options::default()
                 },
                 asked,
@@ -95,9 +96,6 @@ impl MeasureArgs {
                 why: format!("is not available in this version; {instead}"),
             })
         };
-        if self.swatch.is_some() {
-            return missing("--swatch", "photograph a band with both selvedges in view");
-        }
         if self.part {
             return missing("--part", "photograph the whole band, both its ends in view");
         }

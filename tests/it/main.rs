@@ -26,6 +26,7 @@ mod scales_in;
 mod sheet_camera;
 mod sheet_drawn;
 mod sheet_seen;
+mod sturdy;
 mod swatch;
 mod weaves;
 mod yarn_and_class;

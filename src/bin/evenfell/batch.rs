@@ -1,49 +1,71 @@
-//! `measure`: every photo by itself; one that fails doesn't stop the rest.
+//! `measure`: every photo by itself, several at once; one that fails doesn't stop the rest.
 
 use std::io::{self, IsTerminal, Write, stdout};
 use std::path::Path;
 
 use evenfell::Error;
-use evenfell::measurement::Verdict;
+use evenfell::measurement::{Measurement, Verdict};
 use evenfell::photo::{self, PhotoOptions};
 use evenfell::report::{Context, CsvWriter, TextOptions, write_json_line, write_text};
 use serde_json::json;
 
 use crate::args::Format;
 use crate::exit::{Outcome, Stop};
+use crate::failures::{Failures, bare_name};
+use crate::in_order::in_order;
 use crate::job::MeasureJob;
-use crate::one::{Measured, measure_one};
+use crate::one::measure_one;
 use crate::outputs::folder_names;
 use crate::progress::Progress;
 use crate::results::{keep_other_results, write_results};
+use crate::unfinished::tidy_on_interrupt;
 
 /// Measures every photo, prints and writes what came out, and says how it went.
 pub(crate) fn run(job: &MeasureJob) -> Result<Outcome, Stop> {
+    tidy_on_interrupt();
     let progress = Progress::new(job.photos.len());
     let mut printer = Printer::new(job)?;
     let mut worst = Outcome::Done;
+    let mut failures = Failures::new(job.photos.len());
     let names = folder_names(&job.photos);
-    for (index, (path, name)) in job.photos.iter().zip(&names).enumerate() {
-        progress.at(index + 1, path);
-        let result = one(path, name.as_deref(), job);
-        progress.clear();
-        worst = worst.max(match result {
-            Ok(measured) => {
-                printer.result(&measured)?;
-                outcome(&measured, job.check)
-            }
-            Err(error) => {
-                printer.failure(path, &error)?;
-                Outcome::from(&error)
-            }
-        });
-    }
+    progress.done(0);
+    let work = |index: usize| one(&job.photos[index], names[index].as_deref(), job);
+    in_order(
+        job.photos.len(),
+        work,
+        |index, result| -> Result<(), Stop> {
+            progress.clear();
+            worst = worst.max(match result {
+                Ok(shown) => {
+                    printer.result(&shown)?;
+                    shown.outcome
+                }
+                Err(error) => {
+                    let name = bare_name(&job.photos[index]);
+                    printer.failure(&name, &error)?;
+                    failures.add(&name, &error);
+                    Outcome::from(&error)
+                }
+            });
+            progress.done(index + 1);
+            Ok(())
+        },
+    )?;
     printer.end()?;
+    failures.say();
     Ok(worst)
 }
 
+/// What is printed of a photo. Its pixels are gone by then.
+#[derive(Debug)]
+struct Shown {
+    measurement: Measurement,
+    verdict: Vec<String>,
+    outcome: Outcome,
+}
+
 /// Measures one photo and writes its files; `name` is the photo's own folder, where it has one.
-fn one(path: &Path, name: Option<&str>, job: &MeasureJob) -> Result<Measured, Error> {
+fn one(path: &Path, name: Option<&str>, job: &MeasureJob) -> Result<Shown, Error> {
     let own = |dir: &Path| name.map_or_else(|| dir.to_owned(), |name| dir.join(name));
     let out = job.out.as_deref().map(own);
     let stages = job.stages.as_deref().map(own);
@@ -55,12 +77,16 @@ fn one(path: &Path, name: Option<&str>, job: &MeasureJob) -> Result<Measured, Er
     if let Some(out) = &out {
         write_results(out, &measured, job.setting.plan.as_ref(), job.units)?;
     }
-    Ok(measured)
+    Ok(Shown {
+        outcome: outcome(&measured.measurement, job.check),
+        measurement: measured.measurement,
+        verdict: measured.verdict,
+    })
 }
 
 /// What a measured band comes to.
-fn outcome(measured: &Measured, check: bool) -> Outcome {
-    let lines = &measured.measurement.against_plan;
+fn outcome(measurement: &Measurement, check: bool) -> Outcome {
+    let lines = &measurement.against_plan;
     if check && lines.iter().any(|line| line.verdict == Verdict::Outside) {
         Outcome::OutsidePlan
     } else {
@@ -87,33 +113,32 @@ impl<'a> Printer<'a> {
         })
     }
 
-    fn result(&mut self, measured: &Measured) -> io::Result<()> {
+    fn result(&mut self, shown: &Shown) -> io::Result<()> {
         let mut out = stdout().lock();
         match (&mut self.table, self.job.format) {
-            (Some(table), _) => table.write(&measured.measurement)?,
-            (None, Format::Json) => write_json_line(&measured.measurement, &mut out)?,
+            (Some(table), _) => table.write(&shown.measurement)?,
+            (None, Format::Json) => write_json_line(&shown.measurement, &mut out)?,
             (None, _) => {
                 if self.printed > 0 {
                     writeln!(out)?;
                 }
                 let context = Context {
                     plan: self.job.setting.plan.as_ref(),
-                    verdict: &measured.verdict,
+                    verdict: &shown.verdict,
                     units: self.job.units,
                 };
                 let options = TextOptions {
                     width: terminal_width(),
                 };
-                write_text(&measured.measurement, &context, options, &mut out)?;
+                write_text(&shown.measurement, &context, options, &mut out)?;
             }
         }
         self.printed += 1;
         out.flush()
     }
 
-    /// A photo that failed: an object on its line, else a message on standard error.
-    fn failure(&mut self, photo: &Path, error: &Error) -> io::Result<()> {
-        let name = photo.file_name().unwrap_or_default().to_string_lossy();
+    /// A photo that failed: an object on its line, in the form that has one.
+    fn failure(&mut self, name: &str, error: &Error) -> io::Result<()> {
         if self.job.format == Format::Json {
             let mut out = stdout().lock();
             write_json_line(
@@ -121,12 +146,6 @@ impl<'a> Printer<'a> {
                 &mut out,
             )?;
             out.flush()?;
-        }
-        let message = error.to_string();
-        if message.contains(name.as_ref()) || self.job.photos.len() == 1 {
-            eprintln!("evenfell: {message}");
-        } else {
-            eprintln!("evenfell: {name}: {message}");
         }
         Ok(())
     }

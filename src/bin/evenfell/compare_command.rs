@@ -21,10 +21,13 @@ use evenfell::report::{
 use crate::args::{Format, Start, Units};
 use crate::batch::terminal_width;
 use crate::exit::{Outcome, Stop};
+use crate::failures::{Failures, bare_name};
 use crate::given::{is_result, picture_beside, results_in};
+use crate::in_order::in_order;
 use crate::one::{Setting, measure_one};
 use crate::outputs::{Folder, file_error};
 use crate::progress::Progress;
+use crate::unfinished::tidy_on_interrupt;
 
 /// What `compare` was asked.
 #[derive(Debug, Args)]
@@ -76,14 +79,18 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
         asked: vec![("scale", args.scale.clone())],
         ..Setting::default()
     };
-    let mut taken = Taken::default();
+    tidy_on_interrupt();
+    let mut taken = Taken::new(args.given.len());
     let progress = Progress::new(args.given.len());
-    for (index, path) in args.given.iter().enumerate() {
-        progress.at(index + 1, path);
-        let found = found_in(path, &setting);
-        progress.clear();
-        taken.take(path, found, plan.as_ref());
-    }
+    progress.done(0);
+    let work = |index: usize| found_in(&args.given[index], &setting);
+    in_order(args.given.len(), work, |index, found| -> Result<(), Stop> {
+        taken.take(&args.given[index], found, plan.as_ref());
+        progress.done(index + 1);
+        Ok(())
+    })?;
+    progress.clear();
+    taken.failures.say();
     if let Some(names) = names {
         names.give(&mut taken.samples)?;
     }
@@ -116,21 +123,22 @@ struct Taken {
     /// A picture for each sample, where there is one.
     pictures: Vec<Option<BandPicture>>,
     failed: Vec<NotCompared>,
+    failures: Failures,
     worst: Outcome,
 }
 
-impl Default for Taken {
-    fn default() -> Self {
+impl Taken {
+    /// Nothing yet, of so many files.
+    fn new(given: usize) -> Self {
         Self {
             samples: Vec::new(),
             pictures: Vec::new(),
             failed: Vec::new(),
+            failures: Failures::new(given),
             worst: Outcome::Done,
         }
     }
-}
 
-impl Taken {
     fn take(&mut self, path: &Path, found: Result<Vec<Found>, Error>, plan: Option<&Plan>) {
         match found {
             Ok(found) => {
@@ -144,18 +152,9 @@ impl Taken {
                 }
             }
             Err(error) => {
-                let name = path
-                    .file_name()
-                    .unwrap_or_default()
-                    .to_string_lossy()
-                    .into_owned();
-                let why = error.to_string();
-                if why.contains(&name) {
-                    eprintln!("evenfell: {why}");
-                } else {
-                    eprintln!("evenfell: {name}: {why}");
-                }
-                self.failed.push(NotCompared { what: name, why });
+                let (what, why) = (bare_name(path), error.to_string());
+                self.failures.add(&what, &error);
+                self.failed.push(NotCompared { what, why });
                 self.worst = self.worst.max(Outcome::from(&error));
             }
         }

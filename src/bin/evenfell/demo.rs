@@ -14,6 +14,7 @@ use crate::batch::terminal_width;
 use crate::exit::{Outcome, Stop};
 use crate::one::{Setting, measure_one};
 use crate::results::{keep_other_results, write_results};
+use crate::unfinished::tidy_on_interrupt;
 
 /// The sample band's scan.
 const SCAN: &[u8] = include_bytes!("../../../testdata/demo/lamp_pull.jpg");
@@ -33,6 +34,7 @@ pub(crate) struct DemoArgs {
 
 /// Measures the sample band, prints the result and writes the report.
 pub(crate) fn run(args: &DemoArgs) -> Result<Outcome, Stop> {
+    tidy_on_interrupt();
     let units = args.units.map(LengthUnits::from);
     let photo = photo::decode(SCAN, "lamp_pull.jpg", &PhotoOptions::default())?;
     keep_other_results(&args.out, &photo.sha256)?;

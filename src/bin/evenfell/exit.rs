@@ -1,6 +1,6 @@
 //! How the process ends.
 
-use std::io;
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 /// What the command came to, in the order of gravity: with several photos the gravest counts.
@@ -24,6 +24,13 @@ Exit codes:
   2  wrong use, or a file that can't be read, understood or written
   3  a photo of which nothing can be measured
 With several photos, the highest.";
+
+/// Says something on standard error; where nobody can hear it, nothing happens.
+pub(crate) fn say(message: &str) {
+    let mut out = io::stderr().lock();
+    // There is no other place to say that this one is closed.
+    let _ = writeln!(out, "{message}");
+}
 
 /// Why a command stopped before its work was done.
 #[derive(Debug, thiserror::Error)]
@@ -63,7 +70,7 @@ impl From<&Stop> for Outcome {
     fn from(stop: &Stop) -> Self {
         match stop {
             Stop::ClosedOutput => return Self::Done,
-            Stop::Library(_) | Stop::Output(_) => eprintln!("evenfell: {stop}"),
+            Stop::Library(_) | Stop::Output(_) => say(&format!("evenfell: {stop}")),
         }
         match stop {
             Stop::Library(error) => Self::from(error),

@@ -10,7 +10,9 @@ mod commands;
 mod compare_command;
 mod demo;
 mod exit;
+mod failures;
 mod given;
+mod in_order;
 mod job;
 mod one;
 mod outputs;
@@ -19,6 +21,7 @@ mod progress;
 mod results;
 mod sheet_command;
 mod stages;
+mod unfinished;
 mod yardage_command;
 
 use std::process::ExitCode;

@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 use std::ffi::OsStr;
-use std::fs;
+use std::fs::{self, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use evenfell::Error;
 use evenfell::measurement::Measurement;
 use tempfile::{NamedTempFile, TempPath};
+
+use crate::unfinished::{Unfinished, moving};
 
 /// The result's own file in an output folder.
 const RESULT: &str = "measurement.json";
@@ -17,17 +19,43 @@ const RESULT: &str = "measurement.json";
 #[derive(Debug)]
 pub(crate) struct Folder {
     dir: PathBuf,
-    waiting: Vec<(TempPath, PathBuf)>,
+    waiting: Vec<Waiting>,
+    /// Folders that were made for it, the innermost first; they go again where no file came of it.
+    made: Vec<(PathBuf, Unfinished)>,
+}
+
+/// A file beside its final place.
+#[derive(Debug)]
+struct Waiting {
+    temporary: TempPath,
+    unfinished: Unfinished,
+    place: PathBuf,
 }
 
 impl Folder {
     /// A folder for results, made where it is missing.
     pub(crate) fn new(dir: &Path) -> Result<Self, Error> {
-        fs::create_dir_all(dir).map_err(|source| file_error(dir, source))?;
-        Ok(Self {
+        let mut folder = Self {
             dir: dir.to_owned(),
             waiting: Vec::new(),
-        })
+            made: Vec::new(),
+        };
+        let missing: Vec<&Path> = dir
+            .ancestors()
+            .take_while(|path| *path != Path::new("") && !path.exists())
+            .collect();
+        for path in missing.into_iter().rev() {
+            let make = || match fs::create_dir(path) {
+                // Another photo's folder may have been made at the same time.
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(path),
+                made => made.map(|()| path),
+            };
+            let (path, unfinished) =
+                Unfinished::make(make, |path| *path).map_err(|source| file_error(path, source))?;
+            folder.made.insert(0, (path.to_owned(), unfinished));
+        }
+        fs::create_dir_all(dir).map_err(|source| file_error(dir, source))?;
+        Ok(folder)
     }
 
     /// Writes a file beside its final place; it appears with [`Folder::publish`].
@@ -36,20 +64,38 @@ impl Folder {
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), Error> {
-        let path = self.dir.join(name);
-        let temporary = filled(&self.dir, fill).map_err(|source| file_error(&path, source))?;
-        self.waiting.push((temporary, path));
+        let place = self.dir.join(name);
+        let (temporary, unfinished) =
+            filled(&self.dir, fill).map_err(|source| file_error(&place, source))?;
+        self.waiting.push(Waiting {
+            temporary,
+            unfinished,
+            place,
+        });
         Ok(())
     }
 
     /// Moves every file to its final place.
-    pub(crate) fn publish(self) -> Result<(), Error> {
-        for (temporary, path) in self.waiting {
-            temporary
-                .persist(&path)
-                .map_err(|error| file_error(&path, error.error))?;
+    pub(crate) fn publish(mut self) -> Result<(), Error> {
+        let _moving = moving();
+        for file in std::mem::take(&mut self.waiting) {
+            file.temporary
+                .persist(&file.place)
+                .map_err(|error| file_error(&file.place, error.error))?;
+            drop(file.unfinished);
+            self.made.clear();
         }
         Ok(())
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        self.waiting.clear();
+        for (path, _) in &self.made {
+            // A folder that holds something by now stays.
+            let _ = fs::remove_dir(path);
+        }
     }
 }
 
@@ -81,27 +127,57 @@ pub(crate) fn keep_other_results(dir: &Path, sha256: &str, names: &[&str]) -> Re
     }
 }
 
-/// Writes one file whole or not at all.
+/// Writes one file whole or not at all. Something there that is no file, such as a device or a pipe,
+/// is written to as it is: it can't be replaced.
 pub(crate) fn write_whole(
     path: &Path,
     fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
 ) -> Result<(), Error> {
-    let dir = match path.parent() {
+    let error = |source| file_error(path, source);
+    // A link stays one: what it leads to is replaced.
+    let place = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if place
+        .metadata()
+        .is_ok_and(|there| !there.is_file() && !there.is_dir())
+    {
+        let mut out = OpenOptions::new().write(true).open(&place).map_err(error)?;
+        return fill(&mut out).and_then(|()| out.flush()).map_err(error);
+    }
+    let (temporary, _unfinished) = filled(parent(&place), fill).map_err(error)?;
+    let _moving = moving();
+    let moved = temporary.persist(&place);
+    moved.map_err(|failed| error(failed.error))
+}
+
+/// Writes a file whole, or not at all where one is there already.
+pub(crate) fn write_new(path: &Path, content: &[u8]) -> Result<(), Error> {
+    let error = |source| file_error(path, source);
+    let (temporary, _unfinished) =
+        filled(parent(path), |out| out.write_all(content)).map_err(error)?;
+    let _moving = moving();
+    let moved = temporary.persist_noclobber(path);
+    moved.map_err(|failed| error(failed.error))
+}
+
+/// The folder that a file lies in.
+fn parent(path: &Path) -> &Path {
+    match path.parent() {
         Some(dir) if dir != Path::new("") => dir,
         _ => Path::new("."),
-    };
-    filled(dir, fill)
-        .and_then(|temporary| temporary.persist(path).map_err(|error| error.error))
-        .map_err(|source| file_error(path, source))
+    }
 }
 
 /// A temporary file in `dir` with its content on the disk.
-fn filled(dir: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<TempPath> {
-    let mut out = BufWriter::new(new_temporary(dir)?);
+fn filled(
+    dir: &Path,
+    fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> io::Result<(TempPath, Unfinished)> {
+    let (file, unfinished) = Unfinished::make(|| new_temporary(dir), NamedTempFile::path)?;
+    let mut out = BufWriter::new(file);
     fill(&mut out)?;
     let file = out.into_inner().map_err(io::IntoInnerError::into_error)?;
     file.as_file().sync_all()?;
-    Ok(file.into_temp_path())
+    Ok((file.into_temp_path(), unfinished))
 }
 
 /// A temporary file that others may read as they may read any file this user makes.

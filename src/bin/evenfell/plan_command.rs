@@ -1,7 +1,6 @@
 //! `plan`: what a plan works out to, or a plan to start from.
 
-use std::fs::OpenOptions;
-use std::io::{Write, stdout};
+use std::io::{ErrorKind, Write, stdout};
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
@@ -9,8 +8,8 @@ use evenfell::Error;
 use evenfell::plan::{self, Plan, STARTER_PLAN, plan_text, work_out};
 use evenfell::report::{caution_in, write_json_line};
 
-use crate::exit::{Outcome, Stop};
-use crate::outputs::file_error;
+use crate::exit::{Outcome, Stop, say};
+use crate::outputs::write_new;
 
 /// What `plan` was asked.
 #[derive(Debug, Args)]
@@ -63,23 +62,20 @@ fn show(plan: &Plan, format: PlainFormat) -> Result<(), Stop> {
 
 /// Writes the starter plan; a file that is there already stays as it is.
 fn write_starter(path: &Path) -> Result<(), Stop> {
-    let mut file = match OpenOptions::new().write(true).create_new(true).open(path) {
-        Ok(file) => file,
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+    match write_new(path, STARTER_PLAN.as_bytes()) {
+        Err(Error::File { source, .. }) if source.kind() == ErrorKind::AlreadyExists => {
             return Err(Stop::Library(Error::Request {
                 what: format!("--new {}", path.display()),
                 why: "is there already: choose another name".to_owned(),
             }));
         }
-        Err(error) => return Err(file_error(path, error).into()),
-    };
-    file.write_all(STARTER_PLAN.as_bytes())
-        .map_err(|error| file_error(path, error))?;
-    eprintln!(
+        written => written?,
+    }
+    say(&format!(
         "{} is written: change it to your band, then see what it works out to with\n\
          evenfell plan {}",
         path.display(),
         path.display()
-    );
+    ));
     Ok(())
 }

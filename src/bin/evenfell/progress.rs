@@ -1,9 +1,8 @@
 //! What is being worked on, on standard error, and only where somebody looks.
 
 use std::io::{IsTerminal, Write, stderr};
-use std::path::Path;
 
-/// A line that says which photo is being measured; gone when the work is.
+/// A line that says how many photos are measured; gone when the work is.
 #[derive(Debug)]
 pub(crate) struct Progress {
     seen: bool,
@@ -19,10 +18,11 @@ impl Progress {
         }
     }
 
-    /// Says that photo `number` (from 1) is being measured.
-    pub(crate) fn at(&self, number: usize, photo: &Path) {
-        let name = photo.file_name().unwrap_or_default().to_string_lossy();
-        self.show(&format!("measuring {number} of {}: {name}", self.photos));
+    /// Says that so many photos are done.
+    pub(crate) fn done(&self, number: usize) {
+        if number < self.photos {
+            self.show(&format!("measuring: {number} of {} done", self.photos));
+        }
     }
 
     /// Takes the line away.

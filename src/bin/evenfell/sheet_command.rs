@@ -6,8 +6,9 @@ use clap::{Args, ValueEnum};
 use evenfell::Error;
 use evenfell::sheet::{Ground, Layout, Paper, check_dpi, write_pdf, write_png, write_svg};
 
-use crate::exit::{Outcome, Stop};
+use crate::exit::{Outcome, Stop, say};
 use crate::outputs::write_whole;
+use crate::unfinished::tidy_on_interrupt;
 
 /// What `sheet` was asked.
 #[derive(Debug, Args)]
@@ -56,6 +57,7 @@ pub(crate) fn run(args: &SheetArgs) -> Result<Outcome, Stop> {
         GroundTone::Grey => Ground::Grey,
     };
     let layout = Layout::new(paper, ground);
+    tidy_on_interrupt();
     let ending = args
         .out
         .extension()
@@ -66,10 +68,10 @@ pub(crate) fn run(args: &SheetArgs) -> Result<Outcome, Stop> {
         Some("png") => write_whole(&args.out, |mut out| write_png(&layout, args.dpi, &mut out))?,
         _ => return Err(Stop::Library(wrong_ending(args))),
     }
-    eprintln!(
+    say(&format!(
         "{} is written: print it at 100 %, then measure its check bar with a ruler",
         args.out.display()
-    );
+    ));
     Ok(Outcome::Done)
 }
 

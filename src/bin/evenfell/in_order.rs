@@ -137,7 +137,11 @@ mod tests {
     fn results_come_in_order_however_long_each_takes() {
         let mut seen = Vec::new();
         let work = |index: usize| {
-            thread::sleep(Duration::from_millis(if index % 5 == 0 { 12 } else { 1 }));
+            thread::sleep(Duration::from_millis(if index.is_multiple_of(5) {
+                12
+            } else {
+                1
+            }));
             index * index
         };
         let take = |index, result| {

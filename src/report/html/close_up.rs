@@ -201,7 +201,7 @@ fn rimmed(path: &str, longest_px: f64) -> String {
     if path.is_empty() {
         return String::new();
     }
-    let dark = (longest_px / 130.0).max(2.0);
+    let dark = (longest_px / 100.0).max(2.6);
     format!(
         "<path d=\"{path}\" fill=\"none\" stroke=\"#fff\" stroke-width=\"{:.1}\" stroke-linejoin=\"round\"/>\
          <path d=\"{path}\" fill=\"none\" stroke=\"#8a2f10\" stroke-width=\"{dark:.1}\"/>",

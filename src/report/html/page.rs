@@ -28,7 +28,7 @@ use super::picture::jpeg_address;
 /// The longer side of the marked photo on the page, px.
 const MARKED_LONGEST_PX: u32 = 2000;
 /// Drawings: width and letters for a wide page and for a narrow one, px.
-const WIDE: (u32, u32) = (960, 13);
+const WIDE: (u32, u32) = (960, 14);
 const NARROW: (u32, u32) = (400, 12);
 
 /// Writes the page of one result.

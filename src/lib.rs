@@ -29,6 +29,7 @@ pub mod corrections;
 pub mod error;
 pub mod findings;
 pub mod geometry;
+pub mod hand_count;
 pub mod markers;
 pub mod measure;
 pub mod measurement;

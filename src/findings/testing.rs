@@ -37,6 +37,7 @@ pub(crate) fn measurement() -> Measurement {
         warnings: Vec::new(),
         unmeasured: Vec::new(),
         swatch: None,
+        hand_count: None,
     }
 }
 

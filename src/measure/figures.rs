@@ -5,6 +5,7 @@ use crate::band::BandTrace;
 use crate::beat::{self, PickPlaces};
 use crate::corrections::{Corrections, corrections_warning, hand_doubt_mm};
 use crate::findings;
+use crate::hand_count::hold;
 use crate::measurement::{
     Finding, Measurement, Photo as PhotoSeen, Picks, Program, Quantity, SCHEMA, Scale, Selvedges,
     Side, Unmeasured, Warning, Width,
@@ -57,6 +58,7 @@ pub fn figures_of(
     along(&mut m, seen, &body, plan);
     across(&mut m, &body, edges.as_ref(), plan);
     widen_by_hand(&mut m, &options.corrections, &body);
+    hold_hand_count(&mut m, options, &body);
     m.findings = find(&m, seen, &body, edges.as_ref(), plan);
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
     warnings.extend(corrections_warning(&options.corrections));
@@ -102,6 +104,7 @@ pub(super) fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
         warnings: Vec::new(),
         unmeasured: Vec::new(),
         swatch: None,
+        hand_count: None,
     }
 }
 
@@ -329,6 +332,24 @@ fn find(
         found.extend(findings::row_order(places, units));
     }
     found
+}
+
+/// The weaver's own count beside the picks that were found.
+pub(super) fn hold_hand_count(m: &mut Measurement, options: &Options, body: &Body) {
+    let Some(request) = &options.hand_count else {
+        return;
+    };
+    let per_inch = m.picks.as_ref().map(|picks| picks.per_inch);
+    let held = body
+        .picks
+        .as_ref()
+        .zip(per_inch)
+        .ok_or_else(|| "no picks were found to hold your count beside".to_owned())
+        .and_then(|(places, per_inch)| hold(request, places, per_inch));
+    match held {
+        Ok(held) => m.hand_count = Some(held),
+        Err(why) => leave_out(m, "hand_count", &why),
+    }
 }
 
 /// Says that a part couldn't be measured, unless a stage before has said so with its own reason.

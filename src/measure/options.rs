@@ -5,6 +5,7 @@ use serde_json::{Map, Value};
 use crate::band::{BandOptions, StartEnd};
 use crate::corrections::Corrections;
 use crate::findings::QualityOptions;
+use crate::hand_count::HandCountRequest;
 use crate::picks::PickOptions;
 use crate::swatch::{SwatchOptions, SwatchRequest};
 
@@ -21,6 +22,8 @@ pub struct Options {
     pub swatch: Option<SwatchRequest>,
     /// How a swatch's picks are looked for.
     pub swatch_picks: SwatchOptions,
+    /// The weaver's own count, to be held beside this one.
+    pub hand_count: Option<HandCountRequest>,
     /// When the photo is warned of.
     pub quality: QualityOptions,
     /// What a person put right; it stands in the result under its own name.

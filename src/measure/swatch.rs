@@ -1,6 +1,6 @@
 //! Cloth that fills the picture: only its picks.
 
-use super::figures::{empty, leave_out, once_each, positions, stretch_per_inch};
+use super::figures::{empty, hold_hand_count, leave_out, once_each, positions, stretch_per_inch};
 use super::{Body, Measured, Options, Seen};
 use crate::band::StartEnd;
 use crate::beat;
@@ -71,6 +71,7 @@ pub(super) fn measure_swatch(
         whole_picks: u32::try_from(found.whole).unwrap_or(u32::MAX),
         weft_tilt_degrees: found.evidence.tilt.to_degrees(),
     });
+    hold_hand_count(&mut m, options, &body);
     say_what_is_missing(&mut m, plan);
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
     let mut warnings = view.warnings.clone();

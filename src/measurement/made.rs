@@ -113,6 +113,7 @@ impl Made {
             warnings: Vec::new(),
             unmeasured: Vec::new(),
             swatch: None,
+            hand_count: None,
         }
     }
 

@@ -4,6 +4,7 @@
 //! a part that can't be measured is `None` and stands under [`Measurement::unmeasured`].
 
 mod figures;
+mod hand_count;
 #[cfg(test)]
 pub(crate) mod made;
 mod read;
@@ -19,6 +20,7 @@ pub use figures::{
     Beat, LocalPicks, Photo, Picks, Program, Scale, ScaleMethod, Selvedge, Selvedges, Swatch,
     Width, WidthProfile,
 };
+pub use hand_count::HandCount;
 pub use read::{MOST_RESULT_BYTES, read_results, results_from_json};
 pub use verdict::{AgainstPlan, Finding, FindingKind, Side, Unmeasured, Verdict, Warning};
 
@@ -81,6 +83,9 @@ pub struct Measurement {
     /// Which piece of cloth was measured, where it fills the picture.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub swatch: Option<Swatch>,
+    /// The weaver's own count beside this one, where she gave it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hand_count: Option<HandCount>,
 }
 
 impl Measurement {

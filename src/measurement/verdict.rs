@@ -104,7 +104,8 @@ pub struct Warning {
 /// A part that could not be measured.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Unmeasured {
-    /// Which part: `picks`, `count`, `length`, `width`, `draw_in`, `selvedges`, `rows`, `beat`.
+    /// Which part: `picks`, `count`, `length`, `width`, `draw_in`, `selvedges`, `rows`, `beat`,
+    /// `hand_count`.
     pub what: String,
     /// Why, and what to do.
     pub why: String,

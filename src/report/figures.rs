@@ -182,6 +182,7 @@ pub(super) fn plan_name(what: &str) -> &str {
     match what {
         "draw_in" => "draw-in",
         "beat" => "beat, worst place",
+        "hand_count" => "your own count",
         "waviness_left" => "left selvedge, Wq",
         "waviness_right" => "right selvedge, Wq",
         other => other,

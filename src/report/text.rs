@@ -47,6 +47,7 @@ pub fn write_text(
         page.heading(),
         page.verdict(),
         page.figures(),
+        page.hand_count(),
         page.against_plan(),
         page.findings(),
         page.warnings(),
@@ -100,6 +101,18 @@ impl Page<'_> {
             })
             .collect();
         self.part("Figures (± half of the 95 % interval)", &rows)
+    }
+
+    fn hand_count(&self) -> String {
+        self.measurement
+            .hand_count
+            .as_ref()
+            .map_or_else(String::new, |held| {
+                format!(
+                    "Your own count\n{}",
+                    wrapped("  ", &held.text, 2, self.width)
+                )
+            })
     }
 
     fn against_plan(&self) -> String {

@@ -88,6 +88,22 @@ fn a_swatch_is_asked_for_in_pixels_and_refused_in_words() {
 }
 
 #[test]
+fn a_hand_count_that_is_none_is_refused_with_what_would_be_right() {
+    for (count, says) in [
+        ("11 per inch", "11 in 1 in at 2 in"),
+        ("11 in 1", "no unit"),
+        ("900 in 1 cm", "more than any loom makes"),
+    ] {
+        let (code, out, err) = run(&["measure", "a.jpg", "--hand-count", count]);
+        assert_eq!((code, out.as_str()), (2, ""), "{count}: {err}");
+        assert!(err.contains(says), "{count}: {err}");
+    }
+    let (code, _, err) = run(&["measure", "a.jpg", "b.jpg", "--hand-count", "11 in 1 in"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("one photo at a time"), "{err}");
+}
+
+#[test]
 fn a_photo_of_nothing_cannot_be_measured() {
     let dir = TempDir::new().unwrap();
     let photo = blank(dir.path(), "paper.png");

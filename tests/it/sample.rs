@@ -75,6 +75,7 @@ pub(crate) fn measurement() -> Measurement {
             why: "this entry only shows how one looks".to_owned(),
         }],
         swatch: None,
+        hand_count: None,
     }
 }
 

@@ -89,7 +89,8 @@ pub(crate) struct MeasureArgs {
     /// State of the cloth, noted in the result
     #[arg(long, value_enum, value_name = "STATE")]
     pub(crate) state: Option<State>,
-    /// Your own count to hold beside this one, such as "11 in 1 in at 2 in"
+    /// Your own count to hold beside this one: picks, over what length, and where that begins from
+    /// the start of the body, such as "11 in 1 in at 2 in"
     #[arg(long, value_name = "COUNT")]
     pub(crate) hand_count: Option<String>,
     /// Units of the text [default: the plan's own, else cm]

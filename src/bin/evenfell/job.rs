@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::corrections::{Corrections, parse_body, read_corrections};
+use evenfell::hand_count::HandCountRequest;
 use evenfell::measure::Options;
 use evenfell::plan::{self, LengthUnits};
 use evenfell::scale::{ScaleOptions, check_bar};
@@ -30,6 +31,7 @@ impl MeasureArgs {
         self.refuse_what_is_missing()?;
         let mut asked = vec![("scale", self.scale.clone())];
         asked.extend(self.print_bar.clone().map(|bar| ("print_bar", bar)));
+        asked.extend(self.hand_count.clone().map(|count| ("hand_count", count)));
         asked.extend(self.state.map(|state| ("state", state.name().to_owned())));
         Ok(MeasureJob {
             setting: Setting {
@@ -39,6 +41,7 @@ impl MeasureArgs {
                 options: Options {
                     start: self.start.map(StartEnd::from),
                     corrections: self.put_right()?,
+                    hand_count: self.hand_count()?,
                     swatch: self.swatch.as_deref().map(str::parse).transpose()?,
                     ..Options::default()
                 },
@@ -88,6 +91,18 @@ impl MeasureArgs {
         Ok(corrections)
     }
 
+    /// The weaver's own count, which speaks of one band.
+    fn hand_count(&self) -> Result<Option<HandCountRequest>, Error> {
+        let count = self.hand_count.as_deref().map(str::parse).transpose()?;
+        if count.is_some() && self.photos.len() > 1 {
+            return Err(Error::Request {
+                what: "--hand-count".to_owned(),
+                why: "speaks of one band: measure one photo at a time with it".to_owned(),
+            });
+        }
+        Ok(count)
+    }
+
     /// Options that this version can read but not follow.
     fn refuse_what_is_missing(&self) -> Result<(), Error> {
         let missing = |what: &str, instead: &str| {
@@ -98,12 +113,6 @@ impl MeasureArgs {
         };
         if self.part {
             return missing("--part", "photograph the whole band, both its ends in view");
-        }
-        if self.hand_count.is_some() {
-            return missing(
-                "--hand-count",
-                "leave it out and hold your count beside the result",
-            );
         }
         Ok(())
     }

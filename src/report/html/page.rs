@@ -67,6 +67,7 @@ struct Page {
     better: Vec<String>,
     warnings: Vec<String>,
     unmeasured: Vec<(String, String)>,
+    hand_count: Option<String>,
     caution: Option<&'static str>,
     marked: Option<Picture>,
     version: String,
@@ -161,6 +162,10 @@ impl Page {
                 .iter()
                 .map(|part| (plan_name(&part.what).to_owned(), part.why.clone()))
                 .collect(),
+            hand_count: measurement
+                .hand_count
+                .as_ref()
+                .map(|held| held.text.clone()),
             caution: caution_for(measurement, plan),
             marked: pictures.and_then(|(photo, overlay)| {
                 Picture::new(&marked_photo(photo, overlay, MARKED_LONGEST_PX))

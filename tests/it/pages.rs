@@ -346,3 +346,42 @@ fn a_band_of_which_nothing_was_measured_is_named_and_not_drawn() {
         "{page}"
     );
 }
+
+#[test]
+fn absurd_figures_make_a_page_and_no_endless_drawing() {
+    let mut samples = vec![
+        band("Ada", 9.0, 10.1),
+        band("Bo", 3.0, 10.0),
+        band("Cy", 1e300, 1e-300),
+    ];
+    let q = |value| Some(Quantity { value, u95: 1e299 });
+    let absurd = &mut samples[2].measurement;
+    absurd.length_mm = q(1e300);
+    if let Some(width) = &mut absurd.width {
+        width.profile.left_mm = vec![1e308; width.profile.at_mm.len()];
+    }
+    let huge = &mut samples[1].measurement;
+    huge.length_mm = q(4e4);
+    if let Some(picks) = &mut huge.picks {
+        picks.positions_mm = (0..100_000).rev().map(f64::from).collect();
+    }
+    for in_order in [false, true] {
+        let options = CompareOptions {
+            in_order,
+            same_band: false,
+        };
+        let comparison = compare(&samples, options).unwrap();
+        let bands: Vec<ClassBand<'_>> = samples
+            .iter()
+            .map(|sample| ClassBand {
+                measurement: &sample.measurement,
+                plan: sample.plan.as_ref(),
+                picture: None,
+            })
+            .collect();
+        let mut out = Vec::new();
+        write_class_html(&comparison, &bands, LengthUnits::Inches, &mut out).unwrap();
+        assert_kept(str::from_utf8(&out).unwrap());
+        assert!(out.len() < 5_000_000, "{} bytes", out.len());
+    }
+}

@@ -134,6 +134,36 @@ fn a_class_is_compared_from_its_results() {
 }
 
 #[test]
+fn a_comparison_does_not_replace_the_report_of_a_band_or_of_another_class() {
+    let dir = TempDir::new().unwrap();
+    let files = ["Ada", "Bo", "Cy"].map(|name| result(dir.path(), name, 10.0, 9.0));
+    let band = dir.path().join("band");
+    fs::create_dir(&band).unwrap();
+    let report = write(&band, "report.html", "a band's");
+    let (code, out, err) = run(&[
+        "compare",
+        &files[0],
+        &files[1],
+        "--out",
+        band.to_str().unwrap(),
+    ]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(err.contains("no comparison's"), "{err}");
+    assert_eq!(fs::read_to_string(report).unwrap(), "a band's");
+    let class = dir.path().join("class");
+    let class = class.to_str().unwrap();
+    let first = ["compare", &files[0], &files[1], "--out", class];
+    assert_eq!(
+        (run(&first).0, run(&first).0),
+        (0, 0),
+        "the same class again is fine"
+    );
+    let (code, out, err) = run(&["compare", &files[0], &files[2], "--out", class]);
+    assert_eq!(code, 2);
+    assert!(err.contains("other bands") && out.contains("Cy"), "{err}");
+}
+
+#[test]
 fn a_teachers_list_of_names_is_what_the_bands_are_called() {
     let dir = TempDir::new().unwrap();
     let first = result(dir.path(), "quay-1", 10.0, 9.0);

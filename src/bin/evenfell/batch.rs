@@ -11,7 +11,7 @@ use serde_json::json;
 
 use crate::args::Format;
 use crate::exit::{Outcome, Stop};
-use crate::failures::{Failures, bare_name};
+use crate::failures::{Failures, bare_name, kept_apart};
 use crate::in_order::in_order;
 use crate::job::MeasureJob;
 use crate::one::measure_one;
@@ -29,7 +29,10 @@ pub(crate) fn run(job: &MeasureJob) -> Result<Outcome, Stop> {
     let mut failures = Failures::new(job.photos.len());
     let names = folder_names(&job.photos);
     progress.done(0);
-    let work = |index: usize| one(&job.photos[index], names[index].as_deref(), job);
+    let work = |index: usize| {
+        let path = &job.photos[index];
+        kept_apart(&bare_name(path), || one(path, names[index].as_deref(), job))
+    };
     in_order(
         job.photos.len(),
         work,

@@ -11,7 +11,7 @@ use evenfell::compare::{
     write_comparison_csv,
 };
 use evenfell::measure::Options;
-use evenfell::measurement::Measurement;
+use evenfell::measurement::{MOST_RESULT_BYTES, Measurement};
 use evenfell::photo::{self, PhotoOptions};
 use evenfell::plan::{self, LengthUnits, Plan};
 use evenfell::report::{
@@ -21,11 +21,11 @@ use evenfell::report::{
 use crate::args::{Format, Start, Units};
 use crate::batch::terminal_width;
 use crate::exit::{Outcome, Stop};
-use crate::failures::{Failures, bare_name};
+use crate::failures::{Failures, bare_name, kept_apart};
 use crate::given::{is_result, picture_beside, results_in};
 use crate::in_order::in_order;
 use crate::one::{Setting, measure_one};
-use crate::outputs::{Folder, file_error};
+use crate::outputs::{Folder, file_error, read_bounded};
 use crate::progress::Progress;
 use crate::unfinished::tidy_on_interrupt;
 
@@ -79,11 +79,17 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
         asked: vec![("scale", args.scale.clone())],
         ..Setting::default()
     };
+    if let Some(dir) = &args.out {
+        keep_other_files(dir)?;
+    }
     tidy_on_interrupt();
     let mut taken = Taken::new(args.given.len());
     let progress = Progress::new(args.given.len());
     progress.done(0);
-    let work = |index: usize| found_in(&args.given[index], &setting);
+    let work = |index: usize| {
+        let path = &args.given[index];
+        kept_apart(&bare_name(path), || found_in(path, &setting))
+    };
     in_order(args.given.len(), work, |index, found| -> Result<(), Stop> {
         taken.take(&args.given[index], found, plan.as_ref());
         progress.done(index + 1);
@@ -109,10 +115,13 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
     comparison.not_compared.append(&mut taken.failed);
     let units = args.units.map(LengthUnits::from);
     let units = units.or(plan.map(|plan| plan.units)).unwrap_or_default();
-    if let Some(dir) = &args.out {
-        write_files(dir, &comparison, &taken, units)?;
-    }
+    let written = args
+        .out
+        .as_deref()
+        .map_or(Ok(()), |dir| write_files(dir, &comparison, &taken, units));
+    // What was compared is said also where it couldn't be written.
     print(&comparison, args.format, units)?;
+    written?;
     Ok(taken.worst)
 }
 
@@ -187,9 +196,12 @@ fn found_in(path: &Path, setting: &Setting) -> Result<Vec<Found>, Error> {
     Ok(vec![(measured.measurement, picture)])
 }
 
+/// Far above the longest list of a class, bytes.
+const MOST_NAMES_BYTES: u64 = 1 << 20;
+
 /// The list of names in a file.
 fn read_names(path: &Path) -> Result<Names, Error> {
-    let bytes = std::fs::read(path).map_err(|source| file_error(path, source))?;
+    let bytes = read_bounded(path, MOST_NAMES_BYTES).map_err(|source| file_error(path, source))?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let text = String::from_utf8(bytes).map_err(|_| Error::Request {
         what: name.clone().into_owned(),
@@ -198,9 +210,28 @@ fn read_names(path: &Path) -> Result<Names, Error> {
     Names::from_csv(&name, &text)
 }
 
+/// The files of a comparison, the result itself last.
+const NAMES: [&str; 3] = ["report.html", "comparison.csv", "comparison.json"];
+
+/// Refuses a folder that holds files of these names that aren't a comparison's, before anything is
+/// measured.
+fn keep_other_files(dir: &Path) -> Result<(), Error> {
+    if dir.join("comparison.json").exists() {
+        return Ok(());
+    }
+    match NAMES.iter().find(|name| dir.join(name).exists()) {
+        None => Ok(()),
+        Some(name) => Err(refused(
+            dir,
+            &format!("there is a {name} that is no comparison's"),
+        )),
+    }
+}
+
 /// Refuses a folder that holds the comparison of other bands.
 fn keep_other_classes(dir: &Path, comparison: &Comparison) -> Result<(), Error> {
-    let Ok(text) = std::fs::read(dir.join("comparison.json")) else {
+    keep_other_files(dir)?;
+    let Ok(text) = read_bounded(&dir.join("comparison.json"), MOST_RESULT_BYTES) else {
         return Ok(());
     };
     let names = |comparison: &Comparison| -> Vec<String> {
@@ -212,11 +243,15 @@ fn keep_other_classes(dir: &Path, comparison: &Comparison) -> Result<(), Error> 
     };
     match serde_json::from_slice::<Comparison>(&text) {
         Ok(old) if names(&old) == names(comparison) => Ok(()),
-        _ => Err(Error::Request {
-            what: format!("--out {}", dir.display()),
-            why: "it holds the comparison of other bands: choose another folder or move it away"
-                .to_owned(),
-        }),
+        _ => Err(refused(dir, "it holds the comparison of other bands")),
+    }
+}
+
+/// Why a folder isn't written to, and what to do.
+fn refused(dir: &Path, why: &str) -> Error {
+    Error::Request {
+        what: format!("--out {}", dir.display()),
+        why: format!("{why}: choose another folder or move it away"),
     }
 }
 

@@ -1,5 +1,6 @@
 //! Photos that failed: which and why, said at the end.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use evenfell::Error;
@@ -52,10 +53,40 @@ impl Failures {
     }
 }
 
+/// Does the work on one file; should the program itself fail in it, that file fails and the others
+/// go on. Nothing half done is kept: what the work had begun is gone with it.
+pub(crate) fn kept_apart<T>(
+    name: &str,
+    work: impl FnOnce() -> Result<T, Error>,
+) -> Result<T, Error> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(Error::Request {
+            what: name.to_owned(),
+            why:
+                "a fault of this program, not of your photo, stopped its measuring: leave it out, \
+                  and tell whoever keeps the program"
+                    .to_owned(),
+        })
+    })
+}
+
 /// A file's name without its folders.
 pub(crate) fn bare_name(path: &Path) -> String {
     path.file_name()
         .unwrap_or(path.as_os_str())
         .to_string_lossy()
         .into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_in_one_photo_is_that_photos_error() {
+        let failed: Result<(), Error> = kept_apart("quay-3.jpg", || panic!("a fault"));
+        let message = failed.expect_err("it failed").to_string();
+        assert!(message.starts_with("quay-3.jpg: a fault of this program"));
+        assert!(kept_apart("quay-4.jpg", || Ok(4)).is_ok_and(|four| four == 4));
+    }
 }

@@ -8,6 +8,7 @@ use evenfell::Error;
 use evenfell::measurement::{Measurement, read_results};
 use evenfell::report::BandPicture;
 
+use crate::outputs::read_bounded;
 use crate::results::BAND_PICTURE;
 
 /// How much of a file tells a result from a photo, bytes.
@@ -24,13 +25,8 @@ pub(crate) fn picture_beside(path: &Path) -> Option<BandPicture> {
     if result.file_name()? != "measurement.json" {
         return None;
     }
-    let picture = File::open(result.with_file_name(BAND_PICTURE)).ok()?;
-    let mut bytes = Vec::new();
-    picture
-        .take(MOST_PICTURE_BYTES)
-        .read_to_end(&mut bytes)
-        .ok()?;
-    BandPicture::from_png(&bytes)
+    let picture = result.with_file_name(BAND_PICTURE);
+    BandPicture::from_png(&read_bounded(&picture, MOST_PICTURE_BYTES).ok()?)
 }
 
 /// Far above what a band's picture takes.

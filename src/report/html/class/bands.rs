@@ -17,6 +17,8 @@ use super::page::ClassBand;
 const WIDE_PX: f64 = 960.0;
 /// Room left and right of the longest body where no picture shows what lies there, mm.
 const BEYOND_MM: f64 = 4.0;
+/// A longer or broader band isn't drawn: no loom makes it, so its result isn't to be trusted.
+const LONGEST_MM: f64 = 50_000.0;
 /// Ground above and below an outline, mm.
 const BESIDE_MM: f64 = 3.0;
 
@@ -140,11 +142,13 @@ impl OneScale {
     }
 }
 
-/// A round distance of marks, so that about `most` of them fit on `longest`.
+/// A round distance of marks, so that at most about `most` of them fit on `longest`.
 fn step(longest: f64, most: f64) -> f64 {
-    let steps = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-    let fits = |step: &f64| longest / step <= most;
-    steps.into_iter().find(fits).unwrap_or(200.0)
+    let least = (longest / most).max(0.5);
+    let ten = 10_f64.powf(least.log10().floor());
+    let steps = [1.0, 2.0, 5.0].map(|step| step * ten);
+    let fits = |step: &f64| *step >= least;
+    steps.into_iter().find(fits).unwrap_or(10.0 * ten)
 }
 
 /// Where a band's drawing lies, mm along and across.
@@ -179,7 +183,7 @@ fn length_mm(measurement: &Measurement) -> Option<f64> {
         .length_mm
         .map(|length| length.value)
         .or(last)
-        .filter(|length| length.is_finite() && *length > 1.0)
+        .filter(|length| (1.0..LONGEST_MM).contains(length))
 }
 
 /// How far the selvedges come out from the centre line, mm.
@@ -187,11 +191,14 @@ fn half_widths_mm(measurement: &Measurement) -> Option<(f64, f64)> {
     let width = measurement.width.as_ref()?;
     let most = |edge: &[f64]| edge.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let (left, right) = (most(&width.profile.left_mm), most(&width.profile.right_mm));
-    if left.is_finite() && right.is_finite() {
-        return Some((left, right));
-    }
     let half = width.mean_mm.value / 2.0;
-    (half.is_finite() && half > 0.0).then_some((half, half))
+    let halves = if left.is_finite() && right.is_finite() {
+        (left, right)
+    } else {
+        (half, half)
+    };
+    let sound = |half: f64| (-LONGEST_MM..LONGEST_MM).contains(&half);
+    (sound(halves.0) && sound(halves.1) && halves.0 + halves.1 > 0.0).then_some(halves)
 }
 
 /// The band in its millimetres.
@@ -230,11 +237,10 @@ fn outline(measurement: &Measurement, extent: &Extent) -> String {
     }
     let mut picks = String::new();
     let positions = measurement.picks.as_ref().map(|picks| &picks.positions_mm);
-    for at in positions.into_iter().flatten() {
-        let nearest = edges
-            .iter()
-            .min_by(|a, b| (a.0 - at).abs().total_cmp(&(b.0 - at).abs()));
-        if let Some((_, left, right)) = nearest {
+    let within = |at: &&f64| (from..=to).contains(*at);
+    for at in positions.into_iter().flatten().filter(within) {
+        let next = edges.partition_point(|edge| edge.0 < *at);
+        if let Some((_, left, right)) = edges.get(next).or(edges.last()) {
             let _ = write!(picks, "M{at:.2} {:.2}V{right:.2}", -left);
         }
     }
@@ -262,7 +268,8 @@ fn edges(measurement: &Measurement, ends: (f64, f64), extent: &Extent) -> Vec<(f
         .iter()
         .zip(profile.left_mm.iter().zip(&profile.right_mm));
     let mut out: Vec<(f64, f64, f64)> = Vec::new();
-    for (at, (left, right)) in all {
+    let within = all.filter(|(at, _)| (ends.0..=ends.1).contains(*at));
+    for (at, (left, right)) in within {
         if out.last().is_none_or(|last| at - last.0 >= 1.0) {
             out.push((*at, *left, *right));
         }

@@ -8,6 +8,8 @@ use crate::report::html::panel::{Drawn, INK, LINE, PLAN, QUIET};
 use crate::report::html::svg::named;
 use crate::stats::shown;
 
+use super::standing::ABSURD;
+
 /// Size of a drawing and of its letters, px.
 const SIZE: (u32, u32) = (420, 210);
 const LETTERS: u32 = 13;
@@ -51,6 +53,10 @@ fn drawing(line: &Progress, samples: &[SampleFigures]) -> Option<String> {
         .zip(samples)
         .filter_map(|(number, sample)| Some((f64::from(number), line.by.of(sample)?)))
         .collect();
+    let absurd = |(_, q): &(f64, Quantity)| q.value + q.u95 >= ABSURD;
+    if points.iter().any(absurd) || line.first.max(line.last) >= ABSURD {
+        return None;
+    }
     let mut svg = String::new();
     {
         let root = SVGBackend::with_string(&mut svg, SIZE).into_drawing_area();

@@ -29,6 +29,8 @@ pub(super) struct Size {
     pub(super) names: u32,
 }
 
+/// From here on a figure isn't drawn: no band has it, and a scale for it says nothing.
+pub(super) const ABSURD: f64 = 1e6;
 /// Ground of places that are told apart, so that ties are seen as one.
 const TIE: RGBColor = RGBColor(243, 239, 230);
 
@@ -74,7 +76,7 @@ impl Ranking<'_> {
     fn most(&self) -> Option<f64> {
         let ends = self.order.values.iter();
         let most = ends.map(|s| s.value.value + s.value.u95);
-        let most = most.filter(|end| end.is_finite()).reduce(f64::max)?;
+        let most = most.reduce(f64::max).filter(|most| *most < ABSURD)?;
         // A tolerance far beyond all bands would press them together.
         let allowed = self.allowed().filter(|allowed| *allowed < 2.0 * most);
         Some(1.06 * most.max(allowed.unwrap_or(0.0)).max(1e-6))

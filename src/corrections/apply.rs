@@ -40,18 +40,15 @@ pub struct PutRight {
 ///
 /// [`Error::Request`] where a place lies off the band or there is no such pick.
 pub fn put_right(
-    trace: &BandTrace,
-    found: &PickOutcome,
+    mut trace: BandTrace,
+    mut found: PickOutcome,
     corrections: &Corrections,
     ruler: &Ruler,
     find: impl FnOnce(&BandTrace) -> PickOutcome,
 ) -> Result<PutRight> {
-    let mut trace = trace.clone();
-    let own = found.track.as_ref();
-    let body = body_places(&trace, own, corrections.body, ruler)?;
-    seek(&mut trace, corrections, ruler)?;
-    let mut found = found.clone();
     let own = found.track.clone();
+    let body = body_places(&trace, own.as_ref(), corrections.body, ruler)?;
+    seek(&mut trace, corrections, ruler)?;
     if !corrections.body.is_empty() {
         bound(&mut trace, own.as_ref(), body, corrections.body);
         match &own {

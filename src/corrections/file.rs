@@ -95,10 +95,13 @@ impl Corrections {
     /// Whether nothing is put right but, maybe, the start.
     #[must_use]
     pub fn leaves_places(&self) -> bool {
-        self.body.is_empty()
-            && self.selvedges.is_empty()
-            && self.inserted_picks_mm.is_empty()
-            && self.deleted_picks.is_empty()
+        !self.places_by_hand() && self.deleted_picks.is_empty()
+    }
+
+    /// Whether anything lies where a hand placed it.
+    #[must_use]
+    pub fn places_by_hand(&self) -> bool {
+        !(self.body.is_empty() && self.selvedges.is_empty() && self.inserted_picks_mm.is_empty())
     }
 }
 

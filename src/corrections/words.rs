@@ -56,9 +56,11 @@ pub fn corrections_sentence(corrections: &Corrections) -> Option<String> {
     }
     let mut text = format!("put right by hand: {}", parts.join("; "));
     if !corrections.leaves_places() {
+        text.push_str(". Places and numbers are those before the change");
+    }
+    if corrections.places_by_hand() {
         text.push_str(&format!(
-            ". Places and numbers are those before the change; what a hand placed is taken to be \
-             good to ± {} mm",
+            "; what a hand placed is taken to be good to ± {} mm",
             mm(2.0 * BY_HAND_U_MM)
         ));
     }

@@ -179,7 +179,7 @@ fn corrected(
     };
     let find = |trace: &BandTrace| find_picks(trace, &pick_hint(plan), &all_body, &mut ());
     let PutRight { trace, found } =
-        put_right(&looked.trace, &looked.found, corrections, &ruler, find)?;
+        put_right(looked.trace, looked.found, corrections, &ruler, find)?;
     Ok(Looked { trace, found })
 }
 

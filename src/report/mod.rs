@@ -12,6 +12,7 @@ mod layout;
 mod marked;
 mod overlay;
 mod quantity;
+mod shown;
 mod text;
 
 pub use band_picture::BandPicture;
@@ -23,7 +24,8 @@ pub use layout::wrap_text;
 pub use marked::marked_photo;
 pub use overlay::{Overlay, PickMark, Strip};
 pub use quantity::Units;
-pub use text::{TextOptions, write_text};
+pub use shown::{ShownFigure, ShownPlanLine, shown_figures, shown_plan_lines};
+pub use text::{TextOptions, scale_sentences, write_text};
 
 use crate::plan::{LengthUnits, Plan};
 

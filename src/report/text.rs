@@ -207,7 +207,8 @@ impl Page<'_> {
 }
 
 /// Where the scale came from and what else is known of it, a sentence each.
-pub(super) fn scale_sentences(measurement: &Measurement) -> Vec<String> {
+#[must_use]
+pub fn scale_sentences(measurement: &Measurement) -> Vec<String> {
     let notes = measurement.scale.notes.iter().map(|note| {
         let mut letters = note.trim().trim_end_matches('.').chars();
         let first = letters.next().into_iter().flat_map(char::to_uppercase);

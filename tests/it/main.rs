@@ -9,6 +9,8 @@ mod band_on_sheet;
 mod card_seen;
 mod cli;
 mod corrections;
+#[cfg(feature = "desk")]
+mod desk;
 mod figures;
 mod golden;
 mod made_files;

@@ -31,6 +31,9 @@ pub(crate) enum Command {
     /// Hold several bands side by side: a class, one weaver over time, one band in several photos
     #[command(after_help = EXIT_CODES)]
     Compare(CompareArgs),
+    /// The same work in a browser, on this machine only
+    #[cfg(feature = "desk")]
+    Desk(crate::desk::DeskArgs),
     /// Show what a plan works out to: picks, repeats, loom, warp and weft
     Plan(PlanArgs),
     /// Write the printable backing sheet that gives a photo its scale

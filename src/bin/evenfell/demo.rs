@@ -17,9 +17,9 @@ use crate::results::{keep_other_results, write_results};
 use crate::unfinished::tidy_on_interrupt;
 
 /// The sample band's scan.
-const SCAN: &[u8] = include_bytes!("../../../testdata/demo/lamp_pull.jpg");
+pub(crate) const SCAN: &[u8] = include_bytes!("../../../testdata/demo/lamp_pull.jpg");
 /// Its plan.
-const PLAN: &str = include_str!("../../../testdata/demo/lamp_pull.plan.json");
+pub(crate) const PLAN: &str = include_str!("../../../testdata/demo/lamp_pull.plan.json");
 
 /// What `demo` was asked.
 #[derive(Debug, Args)]

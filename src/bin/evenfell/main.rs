@@ -9,6 +9,8 @@ mod batch;
 mod commands;
 mod compare_command;
 mod demo;
+#[cfg(feature = "desk")]
+mod desk;
 mod exit;
 mod failures;
 mod given;
@@ -34,6 +36,8 @@ use exit::Outcome;
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Demo(args) => demo::run(&args),
+        #[cfg(feature = "desk")]
+        Command::Desk(args) => desk::run(&args),
         Command::Measure(args) => args
             .into_job()
             .map_or_else(|error| Err(error.into()), |job| batch::run(&job)),

@@ -40,33 +40,60 @@ pub(crate) fn write_results(
     plan: Option<&Plan>,
     units: Option<LengthUnits>,
 ) -> Result<(), Error> {
+    keep_other_results(dir, &measured.photo.sha256)?;
+    let mut folder = Folder::new(dir)?;
+    for name in names(measured) {
+        folder.add(name, |mut out| {
+            write_file(name, measured, plan, units, &mut out)
+        })?;
+    }
+    folder.publish()
+}
+
+/// The files that a result has, in the order they appear.
+pub(crate) fn names(measured: &Measured) -> Vec<&'static str> {
+    let (strip, measurement) = (&measured.overlay.strip, &measured.measurement);
+    let pictured = BandPicture::new(strip, measurement).is_some();
+    let all = NAMES.into_iter();
+    all.filter(|name| pictured || *name != BAND_PICTURE)
+        .collect()
+}
+
+/// Writes one of the files, by its name.
+pub(crate) fn write_file(
+    name: &str,
+    measured: &Measured,
+    plan: Option<&Plan>,
+    units: Option<LengthUnits>,
+    mut out: &mut dyn Write,
+) -> io::Result<()> {
     let Measured {
         photo,
         measurement,
         overlay,
         verdict,
     } = measured;
-    keep_other_results(dir, &photo.sha256)?;
-    let mut folder = Folder::new(dir)?;
-    let marked = marked_photo(&photo.pixels, overlay, MARKED_LONGEST_PX);
-    let context = Context {
-        plan,
-        verdict,
-        units,
-    };
-    let pictures = Some((&photo.pixels, overlay));
-    if let Some(band) = BandPicture::new(&overlay.strip, measurement) {
-        folder.add(BAND_PICTURE, |out| band.write_png(out))?;
+    match name {
+        BAND_PICTURE => match BandPicture::new(&overlay.strip, measurement) {
+            Some(band) => band.write_png(out),
+            None => Err(io::Error::other("the band's length isn't known")),
+        },
+        "marked.png" => {
+            let marked = marked_photo(&photo.pixels, overlay, MARKED_LONGEST_PX);
+            write_png(&marked, out)
+        }
+        "picks.csv" => write_csv(measurement, &mut out),
+        "report.html" => {
+            let context = Context {
+                plan,
+                verdict,
+                units,
+            };
+            let pictures = Some((&photo.pixels, overlay));
+            write_html(measurement, &context, pictures, &mut out)
+        }
+        _ => write_json_pretty(measurement, &mut out),
     }
-    folder.add("marked.png", |out| write_png(&marked, out))?;
-    folder.add("picks.csv", |mut out| write_csv(measurement, &mut out))?;
-    folder.add("report.html", |mut out| {
-        write_html(measurement, &context, pictures, &mut out)
-    })?;
-    folder.add("measurement.json", |mut out| {
-        write_json_pretty(measurement, &mut out)
-    })?;
-    folder.publish()
 }
 
 /// Writes a picture as PNG.

@@ -88,7 +88,9 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
     progress.done(0);
     let work = |index: usize| {
         let path = &args.given[index];
-        kept_apart(&bare_name(path), || found_in(path, &setting))
+        kept_apart(&bare_name(path), || {
+            found_in(path, &setting, args.out.is_some())
+        })
     };
     in_order(args.given.len(), work, |index, found| -> Result<(), Stop> {
         taken.take(&args.given[index], found, plan.as_ref());
@@ -181,18 +183,19 @@ fn stem(file: &str) -> String {
 /// A result with the band's picture, where there is one.
 type Found = (Measurement, Option<BandPicture>);
 
-/// What a file gives: the results in it, or what its photo shows.
-fn found_in(path: &Path, setting: &Setting) -> Result<Vec<Found>, Error> {
+/// What a file gives: the results in it, or what its photo shows; with its picture, where one is wanted.
+fn found_in(path: &Path, setting: &Setting, pictured: bool) -> Result<Vec<Found>, Error> {
     if is_result(path) {
         let mut results: Vec<Found> = results_in(path)?.into_iter().map(|m| (m, None)).collect();
         if let [(_, picture)] = results.as_mut_slice() {
-            *picture = picture_beside(path);
+            *picture = pictured.then(|| picture_beside(path)).flatten();
         }
         return Ok(results);
     }
     let photo = photo::open(path, &PhotoOptions::default())?;
     let measured = measure_one(photo, setting, None)?;
-    let picture = BandPicture::new(&measured.overlay.strip, &measured.measurement);
+    let picture = || BandPicture::new(&measured.overlay.strip, &measured.measurement);
+    let picture = pictured.then(picture).flatten();
     Ok(vec![(measured.measurement, picture)])
 }
 

@@ -283,6 +283,11 @@ fn keys_alone_are_enough() {
     browser.press(&[key::ENTER]);
     browser.wait("!document.querySelector('#by-hand').textContent.includes('taken out')");
     assert_eq!(picks(&browser), left);
+    // The four millimetres were one change.
+    tab_to(&browser, "#undo");
+    browser.press(&[key::ENTER]);
+    browser.wait("!document.querySelector('#by-hand')");
+    assert_eq!(picks(&browser), 71);
     assert_quiet(&browser, &desk);
 }
 

@@ -59,6 +59,7 @@ export class Mending {
     this.soon = unhurried(() => this.changed(), 250);
     this.handles = [];
     this.tool = "look";
+    this.pushed = -Infinity;
   }
 
   show(photo) {
@@ -276,7 +277,11 @@ export class Mending {
   }
 
   change(corrections, unhurriedly = false) {
-    this.photo.history.push(JSON.stringify(this.photo.corrections));
+    // Keys that push an end along, one after the other, are one change.
+    const now = performance.now();
+    const goesOn = unhurriedly && now - this.pushed < 1500;
+    this.pushed = unhurriedly ? now : -Infinity;
+    if (!goesOn) this.photo.history.push(JSON.stringify(this.photo.corrections));
     this.photo.corrections = corrections;
     if (unhurriedly) this.soon();
     else this.changed();
@@ -285,6 +290,7 @@ export class Mending {
   goBack() {
     const before = this.photo.history.pop();
     if (!before) return;
+    this.pushed = -Infinity;
     this.photo.corrections = JSON.parse(before);
     this.changed();
   }

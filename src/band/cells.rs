@@ -29,9 +29,16 @@ impl Cells {
             .map_or(1.0, |place| view.px_per_mm(place));
         let size_px = whole((cell_mm * px_per_mm).round().max(1.0));
         let (width, height) = (photo.width() / size_px, photo.height() / size_px);
+        // Roughness on a scale near L*: the square root of light.
+        let scale: Vec<f32> = (0..=u8::MAX)
+            .map(|code| 100.0 * photo.colours.light(code).sqrt())
+            .collect();
         let features = (0..width * height)
             .into_par_iter()
-            .map(|i| cell_features(photo, (i % width) * size_px, (i / width) * size_px, size_px))
+            .map(|i| {
+                let corner = ((i % width) * size_px, (i / width) * size_px);
+                cell_features(photo, &scale, corner, size_px)
+            })
             .collect();
         Self {
             width,
@@ -59,17 +66,20 @@ fn whole(v: f64) -> usize {
     v as usize
 }
 
-fn cell_features(photo: &LinearPhoto<'_>, x0: usize, y0: usize, size: usize) -> [f32; 4] {
+fn cell_features(
+    photo: &LinearPhoto<'_>,
+    scale: &[f32],
+    (x0, y0): (usize, usize),
+    size: usize,
+) -> [f32; 4] {
     let mut sum = [0.0_f32; 3];
     let (mut light, mut light2) = (0.0_f32, 0.0_f32);
     for y in y0..y0 + size {
-        for x in x0..x0 + size {
-            let rgb = photo.pixel(x as isize, y as isize);
-            for (total, value) in sum.iter_mut().zip(rgb) {
-                *total += value;
+        for codes in photo.codes(x0, y, size).chunks_exact(3) {
+            for (total, code) in sum.iter_mut().zip(codes) {
+                *total += photo.colours.light(*code);
             }
-            // Roughness on a scale near L*: the square root of light.
-            let l = 100.0 * rgb[1].sqrt();
+            let l = scale[usize::from(codes[1])];
             light += l;
             light2 += l * l;
         }

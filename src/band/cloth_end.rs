@@ -13,6 +13,7 @@
 //! doubt of half a millimetre.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::StraightBand;
 use super::lay::robust_fit;
@@ -61,28 +62,28 @@ pub(super) struct Seen<'a> {
 
 impl Seen<'_> {
     /// Share of ground in each row between the selvedges, and whether the row lies on the photo.
-    fn ground_shares(&self) -> (Vec<f64>, Vec<bool>) {
+    pub(super) fn ground_shares(&self) -> (Vec<f64>, Vec<bool>) {
+        let rows = self.band.lab[0].nrows();
+        let edges = self.edges.par_iter().take(rows).enumerate();
+        edges.map(|(i, edges)| self.ground_share(i, *edges)).unzip()
+    }
+
+    fn ground_share(&self, i: usize, (left, right): (f64, f64)) -> (f64, bool) {
         let band = self.band;
-        let (rows, columns) = band.lab[0].dim();
-        let mut shares = Vec::with_capacity(rows);
-        let mut on_photo = Vec::with_capacity(rows);
-        for (i, &(left, right)) in self.edges.iter().enumerate().take(rows) {
-            let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
-            for j in 0..columns {
-                let t = band.t0_mm + j as f64 * band.step_mm;
-                if t > left + 0.5 && t < right - 0.5 {
-                    all += 1.0;
-                    if self.covered[(i, j)] {
-                        n += 1.0;
-                        let odds = f64::from(self.odds[(i, j)]).clamp(-30.0, 30.0);
-                        sum += 1.0 / (1.0 + odds.exp());
-                    }
+        let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
+        for j in 0..band.lab[0].ncols() {
+            let t = band.t0_mm + j as f64 * band.step_mm;
+            if t > left + 0.5 && t < right - 0.5 {
+                all += 1.0;
+                if self.covered[(i, j)] {
+                    n += 1.0;
+                    let odds = f64::from(self.odds[(i, j)]).clamp(-30.0, 30.0);
+                    sum += 1.0 / (1.0 + odds.exp());
                 }
             }
-            shares.push(if n > 0.0 { sum / n } else { 1.0 });
-            on_photo.push(n > 0.9 * f64::max(all, 1.0));
         }
-        (shares, on_photo)
+        let share = if n > 0.0 { sum / n } else { 1.0 };
+        (share, n > 0.9 * f64::max(all, 1.0))
     }
 }
 
@@ -92,9 +93,12 @@ impl Seen<'_> {
     clippy::cast_sign_loss,
     reason = "rows of the picture"
 )]
-pub(super) fn cloth_end(seen: &Seen<'_>, which: Which) -> ClothEnd {
+pub(super) fn cloth_end(
+    seen: &Seen<'_>,
+    (shares, on_photo): &(Vec<f64>, Vec<bool>),
+    which: Which,
+) -> ClothEnd {
     let band = seen.band;
-    let (shares, on_photo) = seen.ground_shares();
     let outward: Vec<usize> = match which {
         Which::Start => (0..=seen.middle).rev().collect(),
         Which::Finish => (seen.middle..shares.len()).collect(),

@@ -48,6 +48,8 @@ struct Kind {
     inverse: Matrix3<f64>,
     /// log share − ½ log det(2π covariance)
     log_norm: f64,
+    /// `inverse · mean` and `mean · inverse · mean`, which every sample asks for.
+    ray: (Colour, f64),
 }
 
 impl Kind {
@@ -58,8 +60,8 @@ impl Kind {
 
     /// As ground: in the light or in a shadow.
     fn log_density_shaded(&self, x: &Colour) -> f64 {
-        let im = self.inverse * self.mean;
-        let (a, b) = (self.mean.dot(&im), x.dot(&im));
+        let (im, a) = &self.ray;
+        let b = x.dot(im);
         let k = ((b + 1.0 / SHADOW) / a).clamp(DARKEST, 1.0);
         let d = x - k * self.mean;
         self.log_norm - 0.5 * d.dot(&(self.inverse * d)) - (1.0 - k) / SHADOW
@@ -133,6 +135,10 @@ fn kinds(samples: &[Colour], count: usize, floor: f64) -> Vec<Kind> {
                 mean: centres[k],
                 inverse,
                 log_norm,
+                ray: (
+                    inverse * centres[k],
+                    centres[k].dot(&(inverse * centres[k])),
+                ),
             })
         })
         .collect()

@@ -33,23 +33,34 @@ pub(crate) fn straighten(
 ) -> (StraightBand, Array2<bool>) {
     let count = |(a, b): (f64, f64)| ((b - a) / window.step_mm).ceil().max(1.0) as usize + 1;
     let (rows, columns) = (count(window.s_mm), count(window.t_mm));
-    let read = |i: usize| -> Vec<([f32; 3], bool)> {
+    // Filled in place: a second copy of a large band would double the memory.
+    let mut planes = [(); 3].map(|()| vec![0.0_f32; rows * columns]);
+    let mut on_photo = vec![false; rows * columns];
+    let [l, a, b] = &mut planes;
+    let lines = (l.par_chunks_mut(columns))
+        .zip(a.par_chunks_mut(columns))
+        .zip(b.par_chunks_mut(columns))
+        .zip(on_photo.par_chunks_mut(columns));
+    lines.enumerate().for_each(|(i, (((l, a), b), on_photo))| {
         let s = window.s_mm.0 + i as f64 * window.step_mm;
-        row_places(view, line, s, window, columns)
+        for (j, px) in row_places(view, line, s, window, columns)
             .into_iter()
-            .map(|px| (photo.colours.lab(photo.cubic(px)), photo.covers(px)))
-            .collect()
-    };
-    let lines: Vec<Vec<([f32; 3], bool)>> = (0..rows).into_par_iter().map(read).collect();
-    let plane = |k: usize| Array2::from_shape_fn((rows, columns), |(i, j)| lines[i][j].0[k]);
+            .enumerate()
+        {
+            [l[j], a[j], b[j]] = photo.colours.lab(photo.cubic(px));
+            on_photo[j] = photo.covers(px);
+        }
+    });
+    let shape = (rows, columns);
+    let plane = |values| Array2::from_shape_vec(shape, values).unwrap_or_default();
     let straight = StraightBand {
-        lab: [plane(0), plane(1), plane(2)],
+        lab: planes.map(plane),
         step_mm: window.step_mm,
         s0_mm: window.s_mm.0,
         t0_mm: window.t_mm.0,
         centre_line: line,
     };
-    let covered = Array2::from_shape_fn((rows, columns), |(i, j)| lines[i][j].1);
+    let covered = Array2::from_shape_vec(shape, on_photo).unwrap_or_default();
     (straight, covered)
 }
 

@@ -211,7 +211,8 @@ fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough, hint: &BandHin
         middle: usize::midpoint(rough.cloth_rows.start, rough.cloth_rows.end),
         pitch_mm,
     };
-    let end = |which| cloth_end(&seen, which);
+    let shares = seen.ground_shares();
+    let end = |which| cloth_end(&seen, &shares, which);
     let ends = [end(Which::Start), end(Which::Finish)];
     Some(Pass {
         ends,

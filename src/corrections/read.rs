@@ -5,6 +5,7 @@ use std::io::Read;
 use std::path::Path;
 
 use super::{BodyEnds, CORRECTIONS_SCHEMA, Corrections, SelvedgeLine};
+use crate::units::taken_over;
 use crate::{Error, Result};
 
 /// Largest file of corrections that is read, bytes.
@@ -58,8 +59,10 @@ pub fn read_corrections(path: &Path) -> Result<Corrections> {
 /// ```
 pub fn corrections_from_json(name: &str, text: &str) -> Result<Corrections> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let corrections: Corrections = serde_json::from_str(text)
-        .map_err(|error| refuse(name, &format!("can't be understood: {error}")))?;
+    let corrections: Corrections = serde_json::from_str(text).map_err(|error| {
+        let why = taken_over(&error.to_string());
+        refuse(name, &format!("can't be understood: {why}"))
+    })?;
     check(&corrections).map_err(|why| refuse(name, &why))?;
     Ok(corrections)
 }

@@ -5,12 +5,14 @@ use super::{Body, Options, Seen, figures_of};
 use crate::Result;
 use crate::band::{BandHint, BandTrace, StartEnd, trace_band};
 use crate::corrections::{PutRight, Ruler, put_right};
+use crate::geometry::Point;
 use crate::measurement::{Measurement, Unmeasured};
 use crate::photo::Photo;
 use crate::picks::{PickHint, PickOptions, PickOutcome, PickTrack, find_picks};
 use crate::plan::Plan;
 use crate::scale::View;
 use crate::stages::Stages;
+use crate::units::MM_PER_INCH;
 
 /// A result with what it was read from, for those who draw it.
 #[derive(Clone, Debug)]
@@ -98,7 +100,16 @@ pub fn look(
     stages: &mut dyn Stages,
 ) -> Result<Looked> {
     let band_hint = band_hint(view, plan, options.start());
-    let trace = trace_band(photo, view, &band_hint, &options.band, stages)?;
+    let trace = match finer_than_needed(photo, view, plan) {
+        1 => trace_band(photo, view, &band_hint, &options.band, stages)?,
+        factor => trace_band(
+            &photo.binned(factor),
+            &view.binned(factor),
+            &band_hint,
+            &options.band,
+            stages,
+        )?,
+    };
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
     Ok(Looked { trace, found })
 }
@@ -181,6 +192,32 @@ fn corrected(
     let PutRight { trace, found } =
         put_right(looked.trace, looked.found, corrections, &ruler, find)?;
     Ok(Looked { trace, found })
+}
+
+/// Pixels a millimetre that are enough for selvedges: 350 dpi.
+const ENOUGH_PX_A_MM: f64 = 14.0;
+
+/// Pixels that are enough for one pick.
+const ENOUGH_PX_A_PICK: f64 = 24.0;
+
+/// Picks per inch that are reckoned with where no plan says it.
+const FINE_PICKS_PER_INCH: f64 = 30.0;
+
+/// How many pixels may be averaged to one, along x and y, before the band is looked for.
+fn finer_than_needed(photo: &Photo, view: &View, plan: Option<&Plan>) -> u32 {
+    let (width, height) = photo.pixels.dimensions();
+    let corners = [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)];
+    let coarsest = corners
+        .iter()
+        .filter_map(|&(x, y)| {
+            let px = Point::new(x * f64::from(width), y * f64::from(height));
+            Some(view.px_per_mm(view.to_plane(px)?))
+        })
+        .fold(f64::INFINITY, f64::min);
+    let picks_per_inch = plan.map_or(FINE_PICKS_PER_INCH, |plan| plan.picks_per_inch);
+    let enough = ENOUGH_PX_A_MM.max(ENOUGH_PX_A_PICK * picks_per_inch / MM_PER_INCH);
+    let factor = (coarsest / enough).clamp(1.0, 64.0);
+    if factor.is_finite() { factor as u32 } else { 1 }
 }
 
 /// What the sheet, the plan and the weaver say of the band.

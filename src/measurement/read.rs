@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::Deserialize;
 
 use super::{Measurement, Quantity, SCHEMA};
-use crate::units::quoted;
+use crate::units::{quoted, taken_over};
 use crate::{Error, Result};
 
 /// Largest file of results that is read, bytes: a thousand long bands.
@@ -54,9 +54,10 @@ pub fn results_from_json(name: &str, text: &str) -> Result<Vec<Measurement>> {
     let mut results = Vec::new();
     for value in serde_json::Deserializer::from_str(text).into_iter::<serde_json::Value>() {
         let value = value.map_err(|error| {
+            let why = taken_over(&error.to_string());
             refuse(
                 name,
-                &format!("isn't JSON: {error}; give what measure --format json or --out writes"),
+                &format!("isn't JSON: {why}; give what measure --format json or --out writes"),
             )
         })?;
         results.push(one(name, value)?);
@@ -112,8 +113,10 @@ fn one(name: &str, value: serde_json::Value) -> Result<Measurement> {
             ));
         }
     }
-    let measurement = Measurement::deserialize(value)
-        .map_err(|error| refuse(name, &format!("is no whole result: {error}")))?;
+    let measurement = Measurement::deserialize(value).map_err(|error| {
+        let why = taken_over(&error.to_string());
+        refuse(name, &format!("is no whole result: {why}"))
+    })?;
     check(name, &measurement)?;
     Ok(measurement)
 }

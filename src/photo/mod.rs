@@ -21,6 +21,7 @@
 //! JFIF 1.02 (ITU-T T.871), Exif 2.32 (CIPA DC-008), TIFF 6.0, PNG third edition (W3C), ISO/IEC
 //! 23008-12 for `ftyp`. Departure: a resolution without a unit is left out.
 
+mod binned;
 mod camera;
 mod density;
 mod exif_tags;

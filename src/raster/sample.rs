@@ -49,6 +49,16 @@ impl<'a> LinearPhoto<'a> {
         [light(0), light(1), light(2)]
     }
 
+    /// The file's codes of up to `count` pixels of row `y` from `x` on, red, green and blue in turn.
+    #[must_use]
+    pub fn codes(&self, x: usize, y: usize, count: usize) -> &'a [u8] {
+        let row = 3 * y * self.width;
+        let (from, to) = (x.min(self.width), (x + count).min(self.width));
+        self.pixels
+            .get(row + 3 * from..row + 3 * to)
+            .unwrap_or_default()
+    }
+
     /// Whether a place lies on the picture.
     #[must_use]
     pub fn covers(&self, px: Point) -> bool {
@@ -56,6 +66,20 @@ impl<'a> LinearPhoto<'a> {
             && px.y >= -0.5
             && px.x <= self.width as f64 - 0.5
             && px.y <= self.height as f64 - 0.5
+    }
+
+    /// The sum over four by four pixels that all lie on the picture.
+    fn cubic_inside(&self, (x0, y0): (usize, usize), wx: &[f32; 4], wy: &[f32; 4]) -> [f32; 3] {
+        let mut sum = [0.0; 3];
+        for (dy, &v) in wy.iter().enumerate() {
+            let codes = self.codes(x0, y0 + dy, 4);
+            for (codes, &u) in codes.chunks_exact(3).zip(wx) {
+                for (total, code) in sum.iter_mut().zip(codes) {
+                    *total += u * v * self.colours.light(*code);
+                }
+            }
+        }
+        sum.map(|v| v.clamp(0.0, 1.0))
     }
 
     /// Light at a place between pixels, by Catmull-Rom cubic interpolation (it keeps the picture's
@@ -70,6 +94,9 @@ impl<'a> LinearPhoto<'a> {
         let wx = catmull_rom((px.x - x0) as f32);
         let wy = catmull_rom((px.y - y0) as f32);
         let (x0, y0) = (x0 as isize - 1, y0 as isize - 1);
+        if x0 >= 0 && y0 >= 0 && x0 + 4 <= self.width as isize && y0 + 4 <= self.height as isize {
+            return self.cubic_inside((x0 as usize, y0 as usize), &wx, &wy);
+        }
         let mut sum = [0.0; 3];
         for (dy, &v) in (0_isize..).zip(wy.iter()) {
             for (dx, &u) in (0_isize..).zip(wx.iter()) {

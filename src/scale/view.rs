@@ -118,6 +118,21 @@ impl View {
         (z.abs() > f64::EPSILON && z.is_finite()).then(|| Point::new(v.x / z, v.y / z))
     }
 
+    /// The view of the same photo with `factor` × `factor` pixels averaged to one.
+    #[must_use]
+    pub fn binned(&self, factor: u32) -> Self {
+        let f = f64::from(factor.max(1));
+        let coarser = |px: f64| (px - 0.5 * (f - 1.0)) / f;
+        let shift = 0.5 * (f - 1.0) / f;
+        let to_coarse = Matrix3::new(1.0 / f, 0.0, -shift, 0.0, 1.0 / f, -shift, 0.0, 0.0, 1.0);
+        Self {
+            plane_to_px: to_coarse * self.plane_to_px,
+            lens_centre: Point::new(coarser(self.lens_centre.x), coarser(self.lens_centre.y)),
+            lens_radius_px: self.lens_radius_px / f,
+            ..self.clone()
+        }
+    }
+
     /// Pixels per millimetre around a place of the plane: the geometric mean over directions.
     #[must_use]
     pub fn px_per_mm(&self, place_mm: Point) -> f64 {
@@ -132,6 +147,18 @@ impl View {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_place_is_seen_in_the_block_that_its_pixel_went_into() {
+        let mut view = View::level((30.0, 31.0), 0.001, ScaleMethod::Dpi);
+        view.lens_k1 = 0.05;
+        view.lens_centre = Point::new(900.0, 600.0);
+        view.lens_radius_px = 1000.0;
+        let place = Point::new(20.0, 17.0);
+        let (fine, coarse) = (view.to_px(place), view.binned(3).to_px(place));
+        assert!((coarse.x - (fine.x - 1.0) / 3.0).abs() < 1e-9, "{coarse:?}");
+        assert!((coarse.y - (fine.y - 1.0) / 3.0).abs() < 1e-9, "{coarse:?}");
+    }
 
     #[test]
     fn a_pixel_and_back() {

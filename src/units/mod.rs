@@ -18,5 +18,5 @@ pub(crate) use mass::kg_per_unit;
 pub use mass::{KG_PER_POUND, parse_mass_kg};
 pub(crate) use number::{Quantities, simplify};
 pub use share::parse_share;
-pub(crate) use shown::quoted;
+pub(crate) use shown::{quoted, taken_over};
 pub use shown::{rounded, shown_length, shown_mass};

@@ -18,6 +18,23 @@ pub(crate) fn quoted(text: &str) -> String {
     short
 }
 
+/// Longest sentence of a parser that a message takes over, characters.
+const TAKEN_OVER: usize = 240;
+
+/// A parser's sentence about somebody's text: it may quote all of that, so its middle is left out
+/// where it is long. The place in the file stands at its end.
+pub(crate) fn taken_over(sentence: &str) -> String {
+    let clean = |c: char| if c.is_control() { ' ' } else { c };
+    let count = sentence.chars().count();
+    if count <= TAKEN_OVER {
+        return sentence.chars().map(clean).collect();
+    }
+    let half = TAKEN_OVER / 2;
+    let start = sentence.chars().take(half).map(clean);
+    let end = sentence.chars().skip(count - half).map(clean);
+    start.chain(['…']).chain(end).collect()
+}
+
 /// `value` with at most `places` decimals, without trailing zeros.
 ///
 /// ```

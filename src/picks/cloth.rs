@@ -10,8 +10,9 @@ use ndarray::{Array2, Axis, Slice};
 
 use super::columns::Columns;
 use super::header::{body_range, sharpen};
+use super::level::{Level, levelled};
 use super::options::PickOptions;
-use super::pattern::Lines;
+use super::pattern::{Lines, Pattern};
 use super::pitch::{LocalPitch, SAMPLES_A_PICK, high_pass, interpolate, local_pitch};
 use crate::band::BandTrace;
 
@@ -28,6 +29,8 @@ pub(crate) fn column_count(ends: usize) -> usize {
 pub(crate) struct Cloth {
     /// High-passed Lab, shape (rows along, columns · 3), about [`SAMPLES_A_PICK`] to a pick.
     pub(crate) samples: Array2<f32>,
+    /// The same with stripes and shades taken out, and the furrows in one more column.
+    pub(crate) level: Level,
     /// The same before the high pass.
     pub(crate) raw: Array2<f32>,
     /// Row of the columns picture at each sample.
@@ -51,7 +54,7 @@ impl Cloth {
         columns: &Columns,
         trace: &BandTrace,
         planned_mm: f64,
-        lines: &Lines,
+        (lines, pattern): (&Lines, Option<&Pattern>),
         options: &PickOptions,
     ) -> Result<Self, String> {
         let rows = columns.lab.dim().0;
@@ -77,11 +80,14 @@ impl Cloth {
             cloth
         };
         let sigma = 0.5 * (lines.rows.max(2) * SAMPLES_A_PICK) as f64;
-        let inner = high_pass(&raw, sigma, body)
-            .slice_axis(Axis(0), Slice::from(body.0..body.1))
-            .to_owned();
-        let pitch =
-            local_pitch(&inner, lines, options.spacing_range).ok_or("too few picks are in view")?;
+        let inner = |picture: &Array2<f32>| {
+            picture
+                .slice_axis(Axis(0), Slice::from(body.0..body.1))
+                .to_owned()
+        };
+        let inner = levelled(&inner(&high_pass(&raw, sigma, body)), &inner(&raw)).samples;
+        let pitch = local_pitch(&inner, lines, pattern, options.spacing_range)
+            .ok_or("too few picks are in view")?;
         let mut sampled = Self::resampled(columns, &even, body, &pitch, sigma);
         sampled.headers = (body.0 > cloth.0, body.1 < cloth.1);
         sampled.edges = (
@@ -122,6 +128,7 @@ impl Cloth {
         let raw = columns.resample(&places);
         let samples = high_pass(&raw, sigma, body);
         Self {
+            level: levelled(&samples, &raw),
             body,
             edges: (0.0, 0.0),
             headers: (false, false),

@@ -1,115 +1,161 @@
-//! How many picks lie between the two ends of the body?
+//! Which of the places where a pick could lie hold a pick of the body?
 //!
-//! The first pick's middle should lie half a spacing inside the start, the last one's half a spacing
-//! inside the finish. Three things may be off by a little: each end of the body as it was found, and
-//! the middles, all by the same share of a spacing, where the cells say little about where in its
-//! pick a phase lies.
+//! The followed repeat goes on into header, fringe and ground, for a path has no end of its own.
+//! Two things say where the body ends: where the cloth was seen to end (or a header to begin), and
+//! whether each place looks like the picks of the middle.
 //!
 //! # Method
-//! For every way of adding or dropping a pick at either end: the least sum of squares over the
-//! common share, each of the three doubts counted in its own standard uncertainty. The way with the
-//! least sum is taken; how much worse the best way with *another count* is says how sure the count is.
+//! 1. Each place has a log-likelihood ratio of holding a pick (`likeness`).
+//! 2. For every first and last place: the sum of the ratios between them, and how well half a
+//!    spacing outside the outermost middles agrees with the ends as they were seen. What was seen may
+//!    be off by its doubt, all middles by a common share of a spacing; and now and then the seen end is
+//!    plainly wrong (fringe like cloth), which is why disagreeing costs a bounded amount.
+//! 3. The best pair is taken; how much worse the best pair with *another count* is says how sure
+//!    the count is.
 
-/// How far the first and the last middle lie inside the body, and the doubts, all in picks.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Ends {
-    /// First middle minus start of the body.
-    pub(crate) start: f64,
-    /// Finish of the body minus last middle.
-    pub(crate) finish: f64,
-    /// Standard uncertainty of the start.
-    pub(crate) start_u: f64,
-    /// Standard uncertainty of the finish.
-    pub(crate) finish_u: f64,
-    /// Standard uncertainty of the middles' common share.
+use std::f64::consts::TAU;
+
+/// How often a seen end is plainly wrong.
+const WRONG_END: f64 = 0.04;
+
+/// Over how many picks a wrong end may lie anywhere.
+const WRONG_PICKS: f64 = 20.0;
+
+/// Part of an end's standard uncertainty, in picks, that is the picks' own: a pick's edge doesn't lie
+/// exactly half a spacing from its middle.
+const EDGE_U: f64 = 0.14;
+
+/// The places and what speaks for each.
+pub(crate) struct Places<'a> {
+    /// Middles, samples, ascending.
+    pub(crate) middles: &'a [f64],
+    /// Log-likelihood ratio of each holding a pick of the body.
+    pub(crate) favour: &'a [f64],
+    /// Where the body was seen to begin and end, samples.
+    pub(crate) ends: (f64, f64),
+    /// One standard uncertainty of each, samples.
+    pub(crate) ends_u: (f64, f64),
+    /// One standard uncertainty of what all middles share, picks.
     pub(crate) share_u: f64,
 }
 
-/// What to add (or, negative, drop) at each end, and how sure that is.
+/// The first and last place that hold a pick, and how sure their number is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Settled {
-    /// Picks to add at the start.
-    pub(crate) start: i32,
-    /// Picks to add at the finish.
-    pub(crate) finish: i32,
+    /// Index of the first pick's place.
+    pub(crate) first: usize,
+    /// Index of the last pick's place.
+    pub(crate) last: usize,
     /// 0 (a guess between two counts) to 1 (no other count is in question).
     pub(crate) confidence: f64,
 }
 
-/// Settles the count.
-pub(crate) fn settle(ends: Ends) -> Settled {
-    let mut ways: Vec<(f64, i32, i32)> = Vec::new();
-    for start in -2..=2 {
-        for finish in -2..=2 {
-            ways.push((misfit(&ends, start, finish), start, finish));
+/// Settles the count; `None` where there are fewer than six places.
+pub(crate) fn settle(places: &Places<'_>) -> Option<Settled> {
+    let n = places.middles.len();
+    if n < 6 {
+        return None;
+    }
+    let mut sums = vec![0.0];
+    for favour in places.favour {
+        sums.push(sums[sums.len() - 1] + favour);
+    }
+    let mut ways: Vec<(f64, usize, usize)> = Vec::new();
+    for first in 0..n - 5 {
+        for last in first + 5..n {
+            let worth = sums[last + 1] - sums[first] + places.agreement(first, last);
+            ways.push((worth, first, last));
         }
     }
-    ways.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (least, start, finish) = ways[0];
+    let best = ways.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let other = ways
         .iter()
-        .find(|w| w.1 + w.2 != start + finish)
-        .map_or(f64::INFINITY, |w| w.0);
-    Settled {
-        start,
-        finish,
-        confidence: 1.0 - (-0.5 * (other - least)).exp(),
+        .filter(|w| w.2 - w.1 != best.2 - best.1)
+        .map(|w| w.0)
+        .fold(f64::NEG_INFINITY, f64::max);
+    Some(Settled {
+        first: best.1,
+        last: best.2,
+        confidence: 1.0 - (other - best.0).exp(),
+    })
+}
+
+impl Places<'_> {
+    /// Spacing around the places `a` to `a + 3`.
+    fn spacing(&self, a: usize) -> f64 {
+        let a = a.min(self.middles.len() - 4);
+        (self.middles[a + 3] - self.middles[a]) / 3.0
+    }
+
+    /// Log-likelihood of the seen ends, for one first and last place.
+    fn agreement(&self, first: usize, last: usize) -> f64 {
+        let (start, finish) = (self.spacing(first), self.spacing(last.saturating_sub(3)));
+        let a = (self.middles[first] - self.ends.0) / start - 0.5;
+        let b = (self.ends.1 - self.middles[last]) / finish - 0.5;
+        let u = |own: f64, spacing: f64| EDGE_U.hypot(own / spacing);
+        let (ua, ub) = (u(self.ends_u.0, start), u(self.ends_u.1, finish));
+        let apart = |share: f64| {
+            let z = share / self.share_u;
+            seen_at(a - share, ua) + seen_at(b + share, ub) - 0.5 * z * z
+        };
+        let (wa, wb, ws) = (ua.powi(-2), ub.powi(-2), self.share_u.powi(-2));
+        // a − share and b + share are the ends' own errors.
+        apart(0.0).max(apart((wa * a - wb * b) / (wa + wb + ws)))
     }
 }
 
-/// Least sum of squares over the common share for one way.
-fn misfit(ends: &Ends, start: i32, finish: i32) -> f64 {
-    let a = ends.start - f64::from(start) - 0.5;
-    let b = ends.finish - f64::from(finish) - 0.5;
-    let (wa, wb, ws) = (
-        ends.start_u.powi(-2),
-        ends.finish_u.powi(-2),
-        ends.share_u.powi(-2),
-    );
-    // a − share and b + share are the ends' own errors.
-    let share = (wa * a - wb * b) / (wa + wb + ws);
-    wa * (a - share).powi(2) + wb * (b + share).powi(2) + ws * share * share
+/// Log-density of an end that lies `off` picks from where it was seen, `u` its standard uncertainty.
+fn seen_at(off: f64, u: f64) -> f64 {
+    let right = (-0.5 * (off / u).powi(2)).exp() / (u * TAU.sqrt());
+    ((1.0 - WRONG_END) * right + WRONG_END / WRONG_PICKS).ln()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn places(middles: &[f64], favour: &[f64], ends: (f64, f64)) -> Settled {
+        settle(&Places {
+            middles,
+            favour,
+            ends,
+            ends_u: (0.1, 0.1),
+            share_u: 0.1,
+        })
+        .expect("enough places")
+    }
+
+    fn even(n: u32) -> Vec<f64> {
+        (0..n).map(f64::from).collect()
+    }
+
     #[test]
     fn middles_off_by_a_common_share_dont_change_the_count() {
-        let ends = Ends {
-            start: 0.1,
-            finish: 0.9,
-            start_u: 0.1,
-            finish_u: 0.1,
-            share_u: 0.3,
-        };
-        let settled = settle(ends);
-        assert_eq!((settled.start, settled.finish), (0, 0));
+        let settled = places(&even(20), &[0.0; 20], (2.6, 15.6));
+        assert_eq!((settled.first, settled.last), (3, 15));
         assert!(settled.confidence > 0.9, "{settled:?}");
     }
 
     #[test]
-    fn a_pick_short_at_one_end_is_added() {
-        let ends = Ends {
-            start: 0.5,
-            finish: 1.45,
-            start_u: 0.1,
-            finish_u: 0.1,
-            share_u: 0.05,
-        };
-        assert_eq!((settle(ends).start, settle(ends).finish), (0, 1));
+    fn half_a_pick_over_is_a_guess_and_says_so() {
+        let settled = places(&even(20), &[0.0; 20], (2.5, 16.0));
+        assert!(settled.confidence < 0.5, "{settled:?}");
     }
 
     #[test]
-    fn half_a_pick_over_is_a_guess_and_says_so() {
-        let ends = Ends {
-            start: 0.5,
-            finish: 1.0,
-            start_u: 0.1,
-            finish_u: 0.1,
-            share_u: 0.05,
-        };
-        assert!(settle(ends).confidence < 0.1);
+    fn fringe_taken_for_cloth_is_left_out_where_it_looks_like_no_pick() {
+        let mut favour = [1.5; 20];
+        favour[13..].fill(-3.0);
+        let settled = places(&even(20), &favour, (2.5, 18.5));
+        assert_eq!((settled.first, settled.last), (3, 12));
+    }
+
+    #[test]
+    fn one_pick_that_looks_odd_at_the_seen_end_stays() {
+        let mut favour = [1.5; 20];
+        favour[15] = -2.5;
+        favour[16..].fill(-4.0);
+        let settled = places(&even(20), &favour, (2.5, 15.5));
+        assert_eq!((settled.first, settled.last), (3, 15));
     }
 }

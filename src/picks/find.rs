@@ -4,7 +4,7 @@ use super::cells::{Spot, odd_cells};
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::doubt::doubts;
-use super::locate::{Located, locate};
+use super::locate::{EndsDoubt, Located, locate};
 use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
 use super::phase::follow;
@@ -109,15 +109,25 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let cloth = Cloth::sample(&columns, trace, spacing_mm, &lines, options)?;
-    let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
+    let cloth = Cloth::sample(
+        &columns,
+        trace,
+        spacing_mm,
+        (&lines, pattern.as_ref()),
+        options,
+    )?;
+    let phases = follow(&cloth.level, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view to follow the repeat")?;
     let fit = match &pattern {
         Some(pattern) => fit(&phases.template, pattern),
         None => Fit::unknown(lines.rows, ends, border_phase(&phases.template)),
     };
-    let share_u = if pattern.is_some() { 0.1 } else { 0.2 };
-    let located = locate(&cloth, &phases, &fit, (0.15, 0.15, share_u));
+    let located = locate(
+        &cloth,
+        &phases,
+        &fit,
+        ends_doubt(&cloth, trace, pattern.is_some()),
+    );
     let evidence = Evidence {
         rows: lines.rows,
         spectrum: cloth.pitch_explained,
@@ -144,6 +154,16 @@ fn search(
         evidence: Some(evidence),
         ..PickOutcome::default()
     })
+}
+
+/// How far each end of the body may be off.
+fn ends_doubt(cloth: &Cloth, trace: &BandTrace, planned: bool) -> EndsDoubt {
+    let samples = |u_mm: f64, edge: f64| u_mm / cloth.mm_a_sample(edge).max(1e-6);
+    EndsDoubt {
+        start: samples(trace.cloth_u_mm.0, cloth.edges.0),
+        finish: samples(trace.cloth_u_mm.1, cloth.edges.1),
+        share: if planned { 0.1 } else { 0.2 },
+    }
 }
 
 /// The pick spacing, mm, and the number of picks in the repeat, from the cloth itself.
@@ -178,8 +198,8 @@ fn unknown_repeat(
         )
         .clamp(1.0, 12.0);
     let lines = Lines::flat(guess as usize);
-    let cloth = Cloth::sample(columns, trace, length_mm / guess, &lines, options)?;
-    let phases = follow(&cloth.samples, lines.rows, cloth.body, cloth.clearest)
+    let cloth = Cloth::sample(columns, trace, length_mm / guess, (&lines, None), options)?;
+    let phases = follow(&cloth.level, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view")?;
     let beats = beats(&phases.template, 12);
     let allowed = |m: usize| {

@@ -7,15 +7,16 @@
 //! 1. Cluster the colours of the middle of the cloth (k-means in Lab).
 //! 2. For every row, over about one pick: which share of it falls to each cluster, and how far its
 //!    samples lie from the clusters at all.
-//! 3. How far a row's shares lie from the middle's, in units of the middle's own spread; a header is
-//!    a run from an end of the cloth that lies beyond what the middle ever shows.
+//! 3. How far a row's shares lie from the rows of the middle that are most like it, in units of how far
+//!    the middle's own rows lie from one another: stripes of several colours are many kinds of usual
+//!    rows. A header is a run from an end of the cloth beyond what the middle ever shows.
 
 use ndarray::Array2;
 
 use super::pitch::SAMPLES_A_PICK;
 
-/// Clusters of colour in the body: warp, weft, and their shadows.
-const CLUSTERS: usize = 4;
+/// Clusters of colour in the body: warp, one or two wefts, and their shadows.
+const CLUSTERS: usize = 6;
 
 /// Headers, and fringe that was taken for cloth, take up at most this share of it at each end.
 const LONGEST: f64 = 0.33;
@@ -38,21 +39,97 @@ pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize)) -> (usize
         .map(|i| row_shares(samples, i, &centres))
         .collect();
     let shares = running_mean(&shares, SAMPLES_A_PICK);
-    let inner = &shares[core.0 - from..core.1 - from];
-    let n = inner.len() as f64;
-    let mean: Vec<f64> = (0..=CLUSTERS)
-        .map(|c| inner.iter().map(|s| s[c]).sum::<f64>() / n)
-        .collect();
-    let distance = |s: &[f64]| (0..=CLUSTERS).map(|c| (s[c] - mean[c]).abs()).sum::<f64>();
-    let mut inner_distances: Vec<f64> = inner.iter().map(|s| distance(s)).collect();
-    inner_distances.sort_by(f64::total_cmp);
-    let usual = inner_distances[(0.95 * n) as usize].max(0.12);
-    let limit = FOREIGN * usual;
-    let d: Vec<f64> = shares.iter().map(|s| distance(s)).collect();
+    let unusual = Novelty::new(
+        &(core.0 - from..core.1 - from)
+            .step_by(NOVELTY_STEP)
+            .map(|i| shares[i].clone())
+            .collect::<Vec<_>>(),
+        2 * SAMPLES_A_PICK / NOVELTY_STEP,
+    );
+    let limit = FOREIGN * unusual.usual.max(0.06);
+    let d: Vec<f64> = shares.iter().map(|s| unusual.of(s)).collect();
     let longest = (LONGEST * length as f64) as usize;
     let start = foreign_run(d.iter().copied(), limit, longest);
     let end = foreign_run(d.iter().rev().copied(), limit, longest);
     (from + start, to - end)
+}
+
+/// How unlike anything in the body's middle each of `picks` looks by its colours: the distance of its
+/// colour shares from the most alike of the picks `core`, over the 95th percentile of such distances
+/// among those themselves. `picks` are the first and last sample of each.
+pub(crate) fn unusual_colours(
+    samples: &Array2<f32>,
+    picks: &[(usize, usize)],
+    core: std::ops::Range<usize>,
+) -> Vec<f64> {
+    let centres = clusters(samples, (picks[core.start].0, picks[core.end - 1].1));
+    let shares: Vec<Vec<f64>> = picks
+        .iter()
+        .map(|&(a, b)| {
+            let rows: Vec<Vec<f64>> = (a..=b).map(|i| row_shares(samples, i, &centres)).collect();
+            (0..=CLUSTERS)
+                .map(|c| rows.iter().map(|r| r[c]).sum::<f64>() / rows.len().max(1) as f64)
+                .collect()
+        })
+        .collect();
+    let unusual = Novelty::new(&shares[core], 1);
+    let usual = unusual.usual.max(0.04);
+    shares.iter().map(|s| unusual.of(s) / usual).collect()
+}
+
+/// Rows of the middle are compared at every so many samples.
+const NOVELTY_STEP: usize = 4;
+
+/// So many of the most alike rows are averaged over.
+const ALIKE: usize = 3;
+
+/// How far colour shares lie from all those of the middle.
+struct Novelty {
+    known: Vec<Vec<f64>>,
+    /// 95th percentile among the known ones themselves.
+    usual: f64,
+}
+
+impl Novelty {
+    /// Known shares; neighbours nearer than `apart` entries don't count for one another.
+    fn new(known: &[Vec<f64>], apart: usize) -> Self {
+        let mut own: Vec<f64> = (0..known.len())
+            .map(|i| {
+                let others = known
+                    .iter()
+                    .enumerate()
+                    .filter(|(j, _)| j.abs_diff(i) > apart)
+                    .map(|(_, s)| s);
+                nearest_shares(&known[i], others)
+            })
+            .collect();
+        own.sort_by(f64::total_cmp);
+        Self {
+            usual: own
+                .get((0.95 * own.len() as f64) as usize)
+                .copied()
+                .unwrap_or(0.0),
+            known: known.to_vec(),
+        }
+    }
+
+    fn of(&self, shares: &[f64]) -> f64 {
+        nearest_shares(shares, self.known.iter())
+    }
+}
+
+/// Mean distance to the [`ALIKE`] most alike of `others`.
+fn nearest_shares<'a>(shares: &[f64], others: impl Iterator<Item = &'a Vec<f64>>) -> f64 {
+    let mut least = [f64::INFINITY; ALIKE];
+    for other in others {
+        let d: f64 = shares.iter().zip(other).map(|(a, b)| (a - b).abs()).sum();
+        if d < least[ALIKE - 1] {
+            least[ALIKE - 1] = d;
+            least.sort_by(f64::total_cmp);
+        }
+    }
+    let n = least.iter().filter(|d| d.is_finite()).count().max(1);
+    least.iter().filter(|d| d.is_finite()).sum::<f64>() / n as f64
 }
 
 /// The border between header and body near `border`, to a fraction of a sample: where the rows'

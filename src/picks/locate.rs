@@ -8,7 +8,8 @@
 use ndarray::Array2;
 
 use super::cloth::Cloth;
-use super::count::{Ends, settle};
+use super::count::{Places, settle};
+use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
 use super::place::{Placed, Placing, fold_along};
 use super::rows::Fit;
@@ -41,33 +42,21 @@ impl Located {
     }
 }
 
+/// How far the seen ends and the middles may be off.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct EndsDoubt {
+    /// One standard uncertainty of the start, samples.
+    pub(crate) start: f64,
+    /// One standard uncertainty of the finish, samples.
+    pub(crate) finish: f64,
+    /// One standard uncertainty of what all middles share, picks.
+    pub(crate) share: f64,
+}
+
 /// Finds the samples of all picks inside the body and refines them.
-pub(crate) fn locate(
-    cloth: &Cloth,
-    phases: &Phases,
-    fit: &Fit,
-    doubts: (f64, f64, f64),
-) -> Located {
-    let rows = fit.expected.len();
-    let first = (phases.picks[0] - fit.offset - 0.5).ceil() as i64;
-    let last = (phases.picks[phases.picks.len() - 1] - fit.offset - 0.5).floor() as i64;
-    let mut found: Vec<Found> = (first..=last)
-        .map(|m| {
-            let sample = crossing(&phases.picks, fit.offset + m as f64 + 0.5);
-            let state =
-                phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
-            let row = (state as f64 / STATES_A_PICK as f64 - fit.offset - 0.5).round() as i64;
-            let row = usize::try_from(row.rem_euclid(rows as i64)).unwrap_or(0);
-            Found {
-                row,
-                placed: Placed { sample, u: 1.0 },
-            }
-        })
-        .collect();
-    let body = cloth.edges;
-    found.retain(|f| f.placed.sample > body.0 && f.placed.sample < body.1);
-    let confidence = complete(&mut found, body, rows, doubts);
-    let mut template = phases.template.clone();
+pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubt: EndsDoubt) -> Located {
+    let (mut found, confidence) = of_the_body(cloth, phases, fit, doubt);
+    let mut template = phases.template_of(&cloth.samples, cloth.body);
     for _ in 0..PLACING_ROUNDS {
         let (middles, row_phases) = lines(&found, fit);
         template = fold_along(&cloth.samples, &middles, &row_phases, &template);
@@ -112,47 +101,102 @@ fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
     )
 }
 
-/// Adds and drops picks at the ends until they fill the body; how sure the count is, 0 to 1.
-fn complete(
-    found: &mut Vec<Found>,
-    (from, to): (f64, f64),
-    rows: usize,
-    doubts: (f64, f64, f64),
-) -> f64 {
-    if found.len() < 6 {
-        return 0.0;
+/// The picks of the body, and how sure their number is, 0 to 1.
+fn of_the_body(cloth: &Cloth, phases: &Phases, fit: &Fit, doubt: EndsDoubt) -> (Vec<Found>, f64) {
+    let rows = fit.expected.len();
+    let mut found = crossings(phases, fit);
+    if found.len() < 8 {
+        return (found, 0.0);
     }
-    let gap = |a: usize, b: usize, found: &[Found]| {
-        (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64
+    let mut favoured = favour_of(cloth, phases, fit, &found);
+    // Beyond the last place that looks like a pick the path followed nothing: go on evenly instead.
+    let sure = |k: usize, favoured: &[f64]| favoured[k] > 0.0;
+    let first = (0..found.len() - 1)
+        .find(|&k| sure(k, &favoured) && sure(k + 1, &favoured))
+        .unwrap_or(0);
+    let last = (1..found.len())
+        .rev()
+        .find(|&k| sure(k, &favoured) && sure(k - 1, &favoured))
+        .unwrap_or(found.len() - 1);
+    if last >= first + 6 {
+        found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
+        favoured = favour_of(cloth, phases, fit, &found);
+    }
+    let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
+    let Some(settled) = settle(&Places {
+        middles: &middles,
+        favour: &favoured,
+        ends: cloth.edges,
+        ends_u: (doubt.start, doubt.finish),
+        share_u: doubt.share,
+    }) else {
+        return (found, 0.0);
     };
+    (
+        found[settled.first..=settled.last].to_vec(),
+        settled.confidence,
+    )
+}
+
+/// Every place where the followed phase passes a row's middle.
+fn crossings(phases: &Phases, fit: &Fit) -> Vec<Found> {
+    let rows = fit.expected.len();
+    let first = (phases.picks[0] - fit.offset - 0.5).ceil() as i64;
+    let last = (phases.picks[phases.picks.len() - 1] - fit.offset - 0.5).floor() as i64;
+    (first..=last)
+        .map(|m| {
+            let sample = crossing(&phases.picks, fit.offset + m as f64 + 0.5);
+            let state =
+                phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
+            let row = (state as f64 / STATES_A_PICK as f64 - fit.offset - 0.5).round() as i64;
+            let row = usize::try_from(row.rem_euclid(rows as i64)).unwrap_or(0);
+            Found {
+                row,
+                placed: Placed { sample, u: 1.0 },
+            }
+        })
+        .collect()
+}
+
+/// What speaks for each place; the middle half is surely body.
+fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<f64> {
+    let (middles, row_phases) = lines(found, fit);
+    let last = middles.len() - 1;
+    let places: Vec<Place> = (0..middles.len())
+        .map(|n| {
+            let (a, b) = (n.saturating_sub(1), (n + 1).min(last));
+            Place {
+                middle: middles[n],
+                spacing: ((middles[b] - middles[a]) / (b - a) as f64).max(1.0),
+                phase: row_phases[n],
+            }
+        })
+        .collect();
+    let n = places.len();
+    favour(cloth, &phases.template, &places, n / 4..(3 * n).div_ceil(4))
+}
+
+/// The places, continued evenly at both ends up to where the samples end.
+fn continued(found: &[Found], rows: usize, samples: f64) -> Vec<Found> {
     let n = found.len();
-    let (gap_start, gap_finish) = (gap(1, 4, found), gap(n - 5, n - 2, found));
-    let settled = settle(Ends {
-        start: (found[0].placed.sample - from) / gap_start,
-        finish: (to - found[n - 1].placed.sample) / gap_finish,
-        start_u: doubts.0,
-        finish_u: doubts.1,
-        share_u: doubts.2,
-    });
-    for _ in 0..settled.start {
-        let mut next = found[0];
-        next.placed.sample -= gap_start;
+    let reach = 5.min(n - 1);
+    let gap =
+        |a: usize, b: usize| (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64;
+    let (start, finish) = (gap(0, reach).max(2.0), gap(n - 1 - reach, n - 1).max(2.0));
+    let mut all = found.to_vec();
+    while all[0].placed.sample - start > 0.0 {
+        let mut next = all[0];
+        next.placed.sample -= start;
         next.row = (next.row + rows - 1) % rows;
-        found.insert(0, next);
+        all.insert(0, next);
     }
-    for _ in 0..settled.finish {
-        let mut next = found[found.len() - 1];
-        next.placed.sample += gap_finish;
+    while all[all.len() - 1].placed.sample + finish < samples - 1.0 {
+        let mut next = all[all.len() - 1];
+        next.placed.sample += finish;
         next.row = (next.row + 1) % rows;
-        found.push(next);
+        all.push(next);
     }
-    for _ in settled.start..0 {
-        found.remove(0);
-    }
-    for _ in settled.finish..0 {
-        found.pop();
-    }
-    settled.confidence
+    all
 }
 
 /// The fractional sample at which the unwrapped phase reaches `phase`: middle of the samples that

@@ -2,11 +2,14 @@
 
 mod cells;
 mod cloth;
+mod coherence;
 mod columns;
 mod count;
 mod doubt;
 mod find;
 mod header;
+mod level;
+mod likeness;
 mod locate;
 mod options;
 mod pattern;
@@ -17,6 +20,7 @@ mod place;
 mod repeat;
 mod rows;
 mod settle;
+mod spectrum;
 mod track;
 
 pub use find::{Evidence, PickOutcome, find_picks};

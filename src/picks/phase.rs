@@ -20,6 +20,7 @@
 use ndarray::{Array2, ArrayView1, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
+use super::level::Level;
 use super::pitch::SAMPLES_A_PICK;
 
 /// States a pick: two to a sample, so that the expected advance is 2 and 0 to 4 can be told apart.
@@ -55,14 +56,25 @@ pub(crate) struct Phases {
     pub(crate) unexplained: f64,
 }
 
-/// Follows a repeat of `rows` picks through `samples` (rows along, columns across; about
+impl Phases {
+    /// The template of other samples at the same phases, learnt from those inside `learn`.
+    pub(crate) fn template_of(&self, samples: &Array2<f32>, learn: (usize, usize)) -> Array2<f32> {
+        let states = self.template.dim().0;
+        let path = &self.states[learn.0..learn.1];
+        let empty = Array2::zeros((states, samples.dim().1));
+        fold(samples, path, learn.0, states / STATES_A_PICK, &empty)
+    }
+}
+
+/// Follows a repeat of `rows` picks through the levelled cloth (rows along, columns across; about
 /// [`SAMPLES_A_PICK`] to a pick), learning only from samples inside `learn`.
 pub(crate) fn follow(
-    samples: &Array2<f32>,
+    level: &Level,
     rows: usize,
     learn: (usize, usize),
     clearest: usize,
 ) -> Option<Phases> {
+    let samples = &level.samples;
     let n = samples.dim().0;
     let span = (3 * rows).max(8) * SAMPLES_A_PICK;
     if learn.1 < learn.0 + span.min(5 * SAMPLES_A_PICK) || n < learn.1 {
@@ -90,7 +102,7 @@ pub(crate) fn follow(
             let mut template = fold_evenly(samples, start, span, rows);
             let mut cost = f64::INFINITY;
             for _ in 0..ROUNDS.0 {
-                let (path, total) = viterbi(samples, &template, learn, false);
+                let (path, total) = viterbi(level, &template, learn, false);
                 template = fold(samples, &path, learn.0, rows, &template);
                 cost = total;
             }
@@ -100,10 +112,10 @@ pub(crate) fn follow(
     let best = runs.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut template = best.1;
     for _ in 0..ROUNDS.1 {
-        let (path, _) = viterbi(samples, &template, learn, false);
+        let (path, _) = viterbi(level, &template, learn, false);
         template = fold(samples, &path, learn.0, rows, &template);
     }
-    let (path, _) = viterbi(samples, &template, (0, n), rows > 1);
+    let (path, _) = viterbi(level, &template, (0, n), rows > 1);
     let unexplained = unexplained(samples, &template, &path, learn);
     Some(Phases {
         picks: unwrap(&path),
@@ -194,12 +206,12 @@ fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize
 /// The most likely path of states through the samples in `range`, and its cost a sample; with
 /// `jumps` the rows may go on out of turn, at a price.
 fn viterbi(
-    samples: &Array2<f32>,
+    level: &Level,
     template: &Array2<f32>,
     range: (usize, usize),
     jumps: bool,
 ) -> (Vec<usize>, f64) {
-    let d = distances(samples, template, range);
+    let d = distances(&level.samples, template, range);
     let (n, states) = d.dim();
     let mut least: Vec<f32> = d
         .rows()
@@ -218,7 +230,7 @@ fn viterbi(
     let typical = f64::from(least[n / 2]).max(0.02 * mean).max(1e-9);
     let cost = |i: usize, k: usize| {
         let x = f64::from(d[[i, k]]) / typical;
-        0.5 * ROW_WORTH * x.min(COST_CAP + (x / COST_CAP).sqrt())
+        0.5 * ROW_WORTH * level.trust[range.0 + i] * x.min(COST_CAP + (x / COST_CAP).sqrt())
     };
     let mut best: Vec<f64> = (0..states).map(|k| -cost(0, k)).collect();
     let mut back = Array2::<u32>::zeros((n, states));

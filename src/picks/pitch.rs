@@ -8,18 +8,18 @@
 //! 3. For every candidate spacing lay the drawdown's own line spectrum over the amplitudes: lines of
 //!    the repeat, the furrow between picks and its double, and an even floor, by non-negative least
 //!    squares. The share of the amplitudes that it explains is the candidate's score.
-//! 4. The best path of spacings along the windows (Viterbi), jumps paid for.
+//! 4. With a drawdown: how far neighbouring ends take turns as it says at that spacing (`coherence`).
+//! 5. The best path of spacings along the windows (Viterbi), jumps paid for.
 //!
 //! # Limits
 //! Spacings beyond [`PickOptions::spacing_range`](super::PickOptions) aren't looked for.
 
-use ndarray::{Array2, Axis, Slice};
+use ndarray::Array2;
 use rayon::prelude::*;
-use rustfft::algorithm::Radix4;
-use rustfft::num_complex::Complex;
-use rustfft::{Fft, FftDirection};
 
-use super::pattern::Lines;
+use super::coherence::Relation;
+use super::pattern::{Lines, Pattern};
+use super::spectrum::Spectrum;
 use crate::stats::gaussian_smooth;
 
 /// Samples a pick, in every evenly sampled picture of the cloth.
@@ -34,8 +34,11 @@ const PLAN_SPREAD: f64 = 0.20;
 /// Spread (natural logarithm) of the spacing's change over one pick's length.
 const CREEP_A_PICK: f64 = 0.012;
 
+/// Worth of neighbouring ends that take turns fully, in one window.
+const TURNS_WORTH: f64 = 24.0;
+
 /// Worth of one window: how many independent amplitudes its score stands for.
-const WINDOW_WORTH: f64 = 24.0;
+const WINDOW_WORTH: f64 = 12.0;
 
 /// Local spacing along the evenly sampled cloth.
 #[derive(Clone, Debug)]
@@ -73,15 +76,13 @@ pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)
 /// Finds the local spacing; `samples` are high-passed, [`SAMPLES_A_PICK`] to a planned pick.
 pub(crate) fn local_pitch(
     samples: &Array2<f32>,
-    pattern: &Lines,
+    lines: &Lines,
+    pattern: Option<&Pattern>,
     range: (f64, f64),
 ) -> Option<LocalPitch> {
     let per_pick = SAMPLES_A_PICK;
     let picks = samples.dim().0 / per_pick;
-    let window = (10.max(3 * pattern.rows))
-        .min(picks.saturating_sub(1))
-        .max(4)
-        * per_pick;
+    let window = (10.max(3 * lines.rows)).min(picks.saturating_sub(1)).max(4) * per_pick;
     if samples.dim().0 < window {
         return None;
     }
@@ -96,24 +97,26 @@ pub(crate) fn local_pitch(
             .collect()
     };
     let padded = (4 * window).next_power_of_two();
-    let spectra: Vec<Vec<f64>> = starts
-        .par_iter()
-        .map(|&a| amplitudes(samples, a, window, padded))
-        .collect();
     let shapes: Vec<Shape> = candidates
         .iter()
-        .map(|&ratio| Shape::new(pattern, ratio, range, window, padded))
+        .map(|&ratio| Shape::new(lines, ratio, range, window, padded))
         .collect();
-    let scores: Vec<Vec<f64>> = spectra
+    let relations = pattern.map_or_else(Vec::new, |p| Relation::all(p, samples.dim().1 / 3 - 1));
+    let seen: Vec<Scores> = starts
         .par_iter()
-        .map(|spectrum| {
-            shapes
-                .iter()
-                .map(|shape| shape.explains(spectrum))
-                .collect()
+        .map(|&a| {
+            let spectrum = Spectrum::new(samples, a, window, padded, shapes[0].end());
+            Scores::new(&spectrum, &shapes, &relations, &candidates)
         })
         .collect();
-    let path = best_path(&scores, &candidates, hop as f64 / per_pick as f64);
+    let scores: Vec<&[f64]> = seen.iter().map(|s| s.explained.as_slice()).collect();
+    let hop_picks = hop as f64 / per_pick as f64;
+    let (path, _) = (0..relations.len().max(1))
+        .map(|way| {
+            let gains: Vec<Vec<f64>> = seen.iter().map(|s| s.gains(way)).collect();
+            best_path(&gains, &candidates, hop_picks)
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let explained = path.iter().zip(&scores).map(|(&k, s)| s[k]).sum::<f64>() / path.len() as f64;
     let clearest =
         (0..path.len()).max_by(|&a, &b| scores[a][path[a]].total_cmp(&scores[b][path[b]]))?;
@@ -142,42 +145,52 @@ pub(crate) fn interpolate(x: &[f64], y: &[f64], at: f64) -> f64 {
     y[k - 1] * (1.0 - f) + y[k] * f
 }
 
-/// Root of the power summed over the columns, for each frequency bin of a Hann window; `padded` is
-/// a power of two.
-///
-/// Two columns are transformed at once, one as the real and one as the imaginary part: at each bin
-/// and its mirror image their powers together are half of the two transforms'. The one algorithm
-/// that fits is named instead of planned for: a planner builds every algorithm there is into this
-/// crate, which took two minutes to compile.
-fn amplitudes(samples: &Array2<f32>, start: usize, window: usize, padded: usize) -> Vec<f64> {
-    let fft = Radix4::<f32>::new(padded, FftDirection::Forward);
-    let cloth = samples.slice_axis(Axis(0), Slice::from(start..start + window));
-    let hann: Vec<f32> = (0..window)
-        .map(|i| 0.5 - 0.5 * (std::f32::consts::TAU * (i as f32 + 0.5) / window as f32).cos())
-        .collect();
-    let windowed = |column: usize, i: usize, mean: f32| (cloth[[i, column]] - mean) * hann[i];
-    let means: Vec<f32> = cloth
-        .columns()
-        .into_iter()
-        .map(|column| column.sum() / window as f32)
-        .collect();
-    let mut power = vec![0.0; padded / 2 + 1];
-    let mut scratch = vec![Complex::default(); fft.get_inplace_scratch_len()];
-    for first in (0..means.len()).step_by(2) {
-        let mut pair = vec![Complex::default(); padded];
-        for (i, value) in pair.iter_mut().enumerate().take(window) {
-            value.re = windowed(first, i, means[first]);
-            if let Some(mean) = means.get(first + 1) {
-                value.im = windowed(first + 1, i, *mean);
-            }
-        }
-        fft.process_with_scratch(&mut pair, &mut scratch);
-        for (bin, sum) in power.iter_mut().enumerate() {
-            let mirror = pair[(padded - bin) % padded];
-            *sum += f64::from(0.5 * (pair[bin].norm_sqr() + mirror.norm_sqr()));
+/// What one window says of every candidate.
+struct Scores {
+    /// Share of the amplitudes explained.
+    explained: Vec<f64>,
+    /// `turns[way][candidate]`: how far neighbouring ends take turns as they should.
+    turns: Vec<Vec<f64>>,
+}
+
+impl Scores {
+    fn new(
+        spectrum: &Spectrum,
+        shapes: &[Shape],
+        relations: &[Relation],
+        candidates: &[f64],
+    ) -> Self {
+        let amplitudes = spectrum.amplitudes();
+        let strongest = amplitudes
+            .iter()
+            .skip(shapes[0].first)
+            .map(|a| a * a)
+            .fold(0.0, f64::max);
+        Self {
+            explained: shapes.iter().map(|s| s.explains(&amplitudes)).collect(),
+            turns: relations
+                .iter()
+                .map(|relation| {
+                    candidates
+                        .iter()
+                        .map(|c| relation.holds(spectrum, c * SAMPLES_A_PICK as f64, strongest))
+                        .collect()
+                })
+                .collect(),
         }
     }
-    power.iter().map(|p: &f64| p.sqrt()).collect()
+
+    /// Worth of each candidate, for one way the band can lie.
+    fn gains(&self, way: usize) -> Vec<f64> {
+        self.explained
+            .iter()
+            .enumerate()
+            .map(|(k, s)| {
+                let turns = self.turns.get(way).map_or(0.0, |t| t[k]);
+                TURNS_WORTH * turns - 0.5 * WINDOW_WORTH * (1.0 - s).ln()
+            })
+            .collect()
+    }
 }
 
 /// What the amplitudes should look like at one candidate spacing.
@@ -218,6 +231,11 @@ impl Shape {
             first,
             parts: vec![repeat, furrow, double, vec![1.0; bins]],
         }
+    }
+
+    /// Number of bins that must be known.
+    fn end(&self) -> usize {
+        self.first + self.parts[0].len()
     }
 
     /// Share of the amplitudes' variation that the components explain, 0 to 1.
@@ -272,20 +290,19 @@ fn non_negative_rest(parts: &[&[f64]], seen: &[f64]) -> f64 {
     dot(seen, seen) - 2.0 * fitted + cross
 }
 
-/// The best path through the windows' scores.
-fn best_path(scores: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> Vec<usize> {
+/// The best path through the windows, and its worth.
+fn best_path(gains: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> (Vec<usize>, f64) {
     let n = candidates.len();
-    let gain = |s: f64| -0.5 * WINDOW_WORTH * (1.0 - s).ln();
     let reach = 12usize;
     let jump = |d: usize| {
         let x = d as f64 * CANDIDATE_STEP / (CREEP_A_PICK * hop_picks);
         -0.5 * x * x
     };
     let mut best: Vec<f64> = (0..n)
-        .map(|k| gain(scores[0][k]) - 0.5 * (candidates[k].ln() / PLAN_SPREAD).powi(2) * 4.0)
+        .map(|k| gains[0][k] - 0.5 * (candidates[k].ln() / PLAN_SPREAD).powi(2) * 4.0)
         .collect();
     let mut from: Vec<Vec<usize>> = Vec::new();
-    for score in &scores[1..] {
+    for gain in &gains[1..] {
         let mut next = vec![f64::NEG_INFINITY; n];
         let mut back = vec![0; n];
         for k in 0..n {
@@ -296,7 +313,7 @@ fn best_path(scores: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> Vec<usi
                     back[k] = j;
                 }
             }
-            next[k] += gain(score[k]);
+            next[k] += gain[k];
         }
         from.push(back);
         best = next;
@@ -304,11 +321,12 @@ fn best_path(scores: &[Vec<f64>], candidates: &[f64], hop_picks: f64) -> Vec<usi
     let mut k = (0..n)
         .max_by(|&a, &b| best[a].total_cmp(&best[b]))
         .unwrap_or(0);
+    let total = best[k];
     let mut path = vec![k];
     for back in from.iter().rev() {
         k = back[k];
         path.push(k);
     }
     path.reverse();
-    path
+    (path, total)
 }

@@ -26,7 +26,8 @@ pub(crate) enum Face {
 }
 
 impl Face {
-    const ALL: [Self; 4] = [Self::Front, Self::FrontTurned, Self::Back, Self::BackTurned];
+    pub(super) const ALL: [Self; 4] =
+        [Self::Front, Self::FrontTurned, Self::Back, Self::BackTurned];
 
     /// What to tell the reader.
     pub(crate) fn words(self) -> &'static str {
@@ -39,7 +40,7 @@ impl Face {
     }
 
     /// The drawdown's cell seen at row `r` and end `e` of the picture: +1 weft, −1 warp.
-    fn cell(self, pattern: &Pattern, r: usize, e: usize) -> f64 {
+    pub(super) fn cell(self, pattern: &Pattern, r: usize, e: usize) -> f64 {
         let (rows, ends) = (pattern.rows(), pattern.ends());
         match self {
             Self::Front => pattern.cells[r][e],
@@ -93,7 +94,7 @@ impl Fit {
 /// every offset; shape (states, ends, 3) with the middle half starting at each state.
 fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {
     let (states, width) = template.dim();
-    let columns = width / 3;
+    let columns = width / 3 - 1;
     let mut by_end = Array3::<f64>::zeros((states, ends, 3));
     let pitch = columns as f64 / (ends as f64 + 2.0 * margin);
     for e in 0..ends {
@@ -162,7 +163,8 @@ fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
     }
 }
 
-/// Fits the drawdown to the learnt repeat.
+/// Fits the drawdown to the learnt repeat; `template` holds one column more than the cloth, that of
+/// the furrows, which isn't looked at.
 pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
     let states = template.dim().0;
     let (rows, ends) = (pattern.rows(), pattern.ends());

@@ -1,0 +1,132 @@
+//! Does a place look like a pick of the body?
+//!
+//! # Method
+//! Two signs, each against how much the picks of the middle differ among themselves:
+//!
+//! * the correlation of the place's levelled samples with the repeat at its phase: fringe and ground
+//!   don't take turns as the weave does;
+//! * how unusual its colours are: a header is woven of another yarn.
+//!
+//! Each gives a log-likelihood ratio, the middle's own distribution against "anything", bounded: one
+//! sign alone never outweighs an end that was clearly seen.
+
+use std::ops::Range;
+
+use super::cloth::Cloth;
+use super::header::unusual_colours;
+use super::phase::STATES_A_PICK;
+use crate::stats::median;
+use ndarray::Array2;
+
+/// Least spread of the correlation among the picks of the middle.
+const LEAST_SPREAD: f64 = 0.08;
+
+/// Bounds of one sign's log-likelihood ratio.
+const BOUNDS: (f64, f64) = (-4.0, 2.0);
+
+/// A place where a pick could lie.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Place {
+    /// Its middle, fractional sample.
+    pub(crate) middle: f64,
+    /// Samples a pick around it.
+    pub(crate) spacing: f64,
+    /// Phase of the middle within the repeat, picks.
+    pub(crate) phase: f64,
+}
+
+/// Log-likelihood ratio of each place holding a pick of the body; `core` are places surely inside.
+pub(crate) fn favour(
+    cloth: &Cloth,
+    template: &Array2<f32>,
+    places: &[Place],
+    core: Range<usize>,
+) -> Vec<f64> {
+    let last = cloth.raw.dim().0 - 1;
+    let rows: Vec<(usize, usize)> = places
+        .iter()
+        .map(|p| {
+            let at = |d: f64| ((p.middle + d * p.spacing).round().max(0.0) as usize).min(last);
+            (at(-0.4), at(0.4))
+        })
+        .collect();
+    let match_of: Vec<f64> = places
+        .iter()
+        .map(|p| correlation(&cloth.level.samples, template, p))
+        .collect();
+    let usual = median(&match_of[core.clone()]).unwrap_or(0.0);
+    let spread = ((usual - low(&match_of[core.clone()])) / 1.645).max(LEAST_SPREAD);
+    let colours = unusual_colours(&cloth.raw, &rows, core);
+    match_of
+        .iter()
+        .zip(&colours)
+        .map(|(m, unusual)| {
+            let by_match = MATCH.ratio((usual - m) / spread);
+            let by_colour = COLOUR.ratio(unusual.max(0.01).ln());
+            by_match + by_colour
+        })
+        .collect()
+}
+
+/// One sign's log-likelihood ratio, a straight line between its bounds.
+struct Sign {
+    /// Where both are as likely.
+    even_at: f64,
+    /// Ratio lost with each unit beyond.
+    slope: f64,
+}
+
+impl Sign {
+    fn ratio(&self, seen: f64) -> f64 {
+        (self.slope * (self.even_at - seen)).clamp(BOUNDS.0, BOUNDS.1)
+    }
+}
+
+/// The correlation, in the middle's spreads below its median. On 96 drawn bands the first and the
+/// last pick lay 1.2 below (95 % within 5.3), the place beyond them 7.7 (95 % beyond 2.3).
+const MATCH: Sign = Sign {
+    even_at: 4.2,
+    slope: 1.0,
+};
+
+/// The natural logarithm of how unusual the colours are, 0 at the middle's 95th percentile. On the same
+/// bands the first and the last pick had a median of −0.05 (95 % below 0.97), the place beyond them
+/// 2.2 (95 % above 1.0).
+const COLOUR: Sign = Sign {
+    even_at: 1.05,
+    slope: 5.5,
+};
+
+/// The 5th percentile: stripes and slubs give the picks of the middle a long lower tail.
+fn low(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted
+        .get((0.05 * values.len() as f64) as usize)
+        .copied()
+        .unwrap_or(0.0)
+}
+
+/// Correlation of the place's levelled samples with the repeat.
+fn correlation(level: &Array2<f32>, template: &Array2<f32>, place: &Place) -> f64 {
+    let states = template.dim().0 as i64;
+    let last = level.dim().0 as i64 - 1;
+    let (mut both, mut own, mut expected) = (0.0, 0.0, 0.0);
+    let half = (0.45 * place.spacing).round() as i64;
+    for d in -half..=half {
+        let i = place.middle.round() as i64 + d;
+        if !(0..=last).contains(&i) {
+            continue;
+        }
+        let phase = place.phase + d as f64 / place.spacing;
+        let state = (phase * STATES_A_PICK as f64).round() as i64;
+        let (a, b) = (
+            level.row(i as usize),
+            template.row(state.rem_euclid(states) as usize),
+        );
+        both += f64::from(a.dot(&b));
+        own += f64::from(a.dot(&a));
+        expected += f64::from(b.dot(&b));
+    }
+    both / (own * expected).sqrt().max(1e-9)
+}

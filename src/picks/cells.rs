@@ -5,7 +5,8 @@
 //! 2. The same in the learnt repeat, for the cell as planned and for its opposite (the rows of the
 //!    repeat in which this end shows the other yarn).
 //! 3. How far the cell has gone from the one to the other, 0 to 1. A cell is odd when it has gone
-//!    most of the way *and* far beyond what this end's cells usually scatter.
+//!    most of the way, far beyond what this end's cells usually scatter, *and* farther than any cell of
+//!    the band has gone the other way, which only noise does.
 //!
 //! # Limits
 //! An end that shows the same yarn in every row of the repeat has no opposite of its own; the mean
@@ -16,12 +17,20 @@ use ndarray::Array2;
 
 use super::phase::STATES_A_PICK;
 use super::rows::Fit;
+use crate::stats::robust_sd;
 
 /// How much of the way to the opposite a cell must have gone.
 const MOST_OF_THE_WAY: f64 = 0.60;
 
 /// How many of its end's usual (robust) scatters it must have gone.
 const BEYOND_SCATTERS: f64 = 6.0;
+
+/// How many times farther than any cell of the band went away from its opposite.
+const BEYOND_NOISE: f64 = 1.15;
+
+/// If more than this share of all cells is odd, and more than a whole pick's, it is the picture or the
+/// plan that is wrong, not the weaving.
+const MOST_ODD: f64 = 0.03;
 
 /// Half of the phase and of the end's breadth over which a cell's colour is averaged.
 const CELL_HALF: (f64, f64) = (0.28, 0.30);
@@ -37,13 +46,14 @@ pub(crate) struct Spot {
     pub(crate) row: usize,
 }
 
-/// The cells, pick and end from 0, that show the opposite of what `fit` expects.
+/// The cells, pick and end from 0, that show the opposite of what `fit` expects; `None` where so many
+/// do that they can't be told.
 pub(crate) fn odd_cells(
     samples: &Array2<f32>,
     template: &Array2<f32>,
     spots: &[Spot],
     fit: &Fit,
-) -> Vec<(usize, usize)> {
+) -> Option<Vec<(usize, usize)>> {
     let ends = fit.expected[0].len();
     let strips: Vec<(usize, usize)> = (0..ends)
         .map(|e| strip(e, ends, fit.margin, samples.dim().1 / 3))
@@ -85,24 +95,29 @@ pub(crate) fn odd_cells(
                 .collect()
         })
         .collect();
+    let judged = 1..gone.len().saturating_sub(1);
+    let scatters: Vec<f64> = (0..ends)
+        .map(|e| {
+            let column: Vec<f64> = gone.iter().map(|g| g[e]).collect();
+            robust_sd(&column).unwrap_or(f64::INFINITY)
+        })
+        .collect();
+    // What goes the wrong way can only be noise: as far as that goes, noise may go the other way too.
+    let mirrored = judged
+        .clone()
+        .flat_map(|n| gone[n].iter().zip(&scatters).map(|(way, s)| -way / s))
+        .fold(0.0, f64::max);
+    let beyond = BEYOND_SCATTERS.max(BEYOND_NOISE * mirrored);
     let mut odd = Vec::new();
-    for e in 0..ends {
-        let column: Vec<f64> = gone.iter().map(|g| g[e]).collect();
-        let scatter = robust_scatter(&column);
-        // The first and the last pick have fringe or header for a neighbour, which shades them.
-        for (n, way) in column
-            .iter()
-            .enumerate()
-            .skip(1)
-            .take(column.len().saturating_sub(2))
-        {
-            if *way > MOST_OF_THE_WAY.max(BEYOND_SCATTERS * scatter) {
+    for n in judged.clone() {
+        for e in 0..ends {
+            if gone[n][e] > MOST_OF_THE_WAY.max(beyond * scatters[e]) {
                 odd.push((n, e));
             }
         }
     }
-    odd.sort_unstable();
-    odd
+    let most = (MOST_ODD * (judged.len() * ends) as f64).max(ends as f64);
+    (odd.len() as f64 <= most).then_some(odd)
 }
 
 /// What all cells of a pick have in common against the plan: its median, channel by channel. A pick
@@ -177,14 +192,4 @@ fn way_gone(seen: [f64; 3], own: [f64; 3], opposite: [f64; 3]) -> f64 {
         length += d * d;
     }
     if length > 1e-9 { along / length } else { 0.0 }
-}
-
-/// 1.4826 × the median distance from the median.
-fn robust_scatter(values: &[f64]) -> f64 {
-    let mut v = values.to_vec();
-    v.sort_by(f64::total_cmp);
-    let median = v[v.len() / 2];
-    let mut d: Vec<f64> = values.iter().map(|x| (x - median).abs()).collect();
-    d.sort_by(f64::total_cmp);
-    1.4826 * d[d.len() / 2]
 }

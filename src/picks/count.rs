@@ -39,15 +39,17 @@ pub(crate) struct Places<'a> {
     pub(crate) share_u: f64,
 }
 
-/// The first and last place that hold a pick, and how sure their number is.
+/// The first and last place that hold a pick, and how likely they are.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Settled {
     /// Index of the first pick's place.
     pub(crate) first: usize,
     /// Index of the last pick's place.
     pub(crate) last: usize,
-    /// 0 (a guess between two counts) to 1 (no other count is in question).
-    pub(crate) confidence: f64,
+    /// Log-likelihood of this pair.
+    pub(crate) worth: f64,
+    /// Log-likelihood of the best pair with another count.
+    pub(crate) other: f64,
 }
 
 /// Settles the count; `None` where there are fewer than six places.
@@ -76,7 +78,8 @@ pub(crate) fn settle(places: &Places<'_>) -> Option<Settled> {
     Some(Settled {
         first: best.1,
         last: best.2,
-        confidence: 1.0 - (other - best.0).exp(),
+        worth: best.0,
+        other,
     })
 }
 
@@ -133,13 +136,13 @@ mod tests {
     fn middles_off_by_a_common_share_dont_change_the_count() {
         let settled = places(&even(20), &[0.0; 20], (2.6, 15.6));
         assert_eq!((settled.first, settled.last), (3, 15));
-        assert!(settled.confidence > 0.9, "{settled:?}");
+        assert!(settled.worth > settled.other + 3.0, "{settled:?}");
     }
 
     #[test]
     fn half_a_pick_over_is_a_guess_and_says_so() {
         let settled = places(&even(20), &[0.0; 20], (2.5, 16.0));
-        assert!(settled.confidence < 0.5, "{settled:?}");
+        assert!(settled.worth < settled.other + 0.7, "{settled:?}");
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::find::Evidence;
 use crate::measurement::Warning;
 
 /// Below this the ends of the body leave the count between two numbers.
-const SURE_COUNT: f64 = 0.95;
+const SURE_COUNT: f64 = 0.97;
 
 /// Above this share unexplained the repeat is hardly seen at all.
 const FAINT: f64 = 0.75;

@@ -141,7 +141,19 @@ fn search(
     if located.picks.len() < options.min_picks {
         return Err(format!("only {} picks were found", located.picks.len()));
     }
-    let track = track(&cloth, &located, &fit, trace);
+    let mut track = track(&cloth, &located, &fit, trace);
+    let mut unmeasured = Vec::new();
+    if fit.correlation > 0.0 {
+        match odd(&cloth, &located, &fit) {
+            Some(cells) => track.odd_cells = cells,
+            None => unmeasured.push(Unmeasured {
+                what: "mis-woven picks".into(),
+                why: "too many cells differ from the drawdown to say which were mis-woven: check that \
+                      the plan is this band's, or take the photo sharper"
+                    .into(),
+            }),
+        }
+    }
     if stages.watching() {
         stages.show("5-picks", &picture(&cloth, &located));
     }
@@ -152,7 +164,7 @@ fn search(
             pattern.is_some() && hint.picks_per_inch.is_some(),
         ),
         evidence: Some(evidence),
-        ..PickOutcome::default()
+        unmeasured,
     })
 }
 
@@ -253,11 +265,7 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
         body_mm: (ends[0].0, ends[1].0),
         body_u_mm: (ends[0].1, ends[1].1),
         count_confidence: located.confidence,
-        odd_cells: if known {
-            odd(cloth, located, fit)
-        } else {
-            Vec::new()
-        },
+        odd_cells: Vec::new(),
         face: known.then(|| fit.face.words().into()),
     }
 }
@@ -325,7 +333,7 @@ fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> [(f64, f64
 }
 
 /// Cells that differ from the drawdown.
-fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Vec<(usize, usize)> {
+fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Option<Vec<(usize, usize)>> {
     let spots: Vec<Spot> = located
         .picks
         .iter()

@@ -4,8 +4,9 @@
 //! 1. Compare the learnt repeat with the drawdown at every phase, in the four ways that a band can
 //!    lie (front or back, start at either end) and with a little room at the selvedges for the turns.
 //! 2. For each, split the repeat's samples into cells that should show weft and cells that should
-//!    show warp; the share of the variance between the two is the match.
-//! 3. The best match gives the phase of the rows, its face, and the colour axis from warp to weft.
+//!    show warp; the phase is where the variance between the two is greatest, the match its share of
+//!    all variance there.
+//! 3. The best match gives the phase of the rows and the face.
 
 use ndarray::{Array2, Array3};
 
@@ -126,8 +127,8 @@ fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {
     out
 }
 
-/// Share of the cells' variance that lies between weft cells and warp cells, as a correlation.
-fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
+/// The cells' sum of squares between weft cells and warp cells, and in all.
+fn variances(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> (f64, f64) {
     let states = cells.dim().0;
     let mut sums = [[0.0f64; 3]; 2];
     let mut squares = 0.0;
@@ -145,7 +146,7 @@ fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
     }
     let n = counts[0] + counts[1];
     if counts[0] == 0.0 || counts[1] == 0.0 {
-        return 0.0;
+        return (0.0, 0.0);
     }
     let (mut between, mut mean_square) = (0.0, 0.0);
     for c in 0..3 {
@@ -155,12 +156,7 @@ fn correlation(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> f64 {
             .map(|s| counts[s] * (sums[s][c] / counts[s] - mean).powi(2))
             .sum::<f64>();
     }
-    let total = squares - mean_square;
-    if total > 0.0 {
-        (between / total).clamp(0.0, 1.0).sqrt()
-    } else {
-        0.0
-    }
+    (between, squares - mean_square)
 }
 
 /// Fits the drawdown to the learnt repeat; `template` holds one column more than the cloth, that of
@@ -176,17 +172,22 @@ pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
         let mut top: Option<Fit> = None;
         for margin in [0.0, 0.25, 0.5, 0.75, 1.0] {
             let cells = windows(template, ends, margin);
-            let scores: Vec<f64> = (0..states)
-                .map(|k| correlation(&cells, k, &expected))
+            let seen: Vec<(f64, f64)> = (0..states)
+                .map(|k| variances(&cells, k, &expected))
                 .collect();
+            // Against the greatest variance of all phases, not against each phase's own: cells that
+            // take turns do so at every phase, but most in the middle of the picks.
+            let most = seen.iter().map(|v| v.1).fold(1e-12, f64::max);
+            let scores: Vec<f64> = seen.iter().map(|v| (v.0 / most).sqrt()).collect();
             let k = (0..states)
                 .max_by(|&a, &b| scores[a].total_cmp(&scores[b]))
                 .unwrap_or(0);
-            if top.as_ref().is_none_or(|t| scores[k] > t.correlation) {
+            let correlation = (seen[k].0 / seen[k].1.max(1e-12)).clamp(0.0, 1.0).sqrt();
+            if top.as_ref().is_none_or(|t| correlation > t.correlation) {
                 top = Some(Fit {
                     face,
                     offset: plateau_middle(&scores, k) / STATES_A_PICK as f64,
-                    correlation: scores[k],
+                    correlation,
                     runner_up: 0.0,
                     margin,
                     expected: expected.clone(),

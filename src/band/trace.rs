@@ -25,16 +25,20 @@ use crate::photo::Photo;
 use crate::raster::LinearPhoto;
 use crate::scale::View;
 use crate::stages::Stages;
+use crate::stats::robust_sd;
 use crate::{Error, Result};
 
 /// Distance between samples of the first straightening, mm; never finer than the photo.
 const FIRST_STEP_MM: f64 = 0.2;
 
 /// Doubt of a whole selvedge's place, mm, that stays at any resolution, and what a sample's width
-/// adds: spread of the mean error over 64 drawn bands, 0.06 mm at 150 and 0.03 mm at 600 dpi.
-const EDGE_BIAS_MM: f64 = 0.03;
+/// adds: spread of the mean error over 96 drawn bands, where hair, shade and pale yarn on pale ground
+/// lead the trace outward or inward.
+const EDGE_BIAS_MM: f64 = 0.045;
 /// See [`EDGE_BIAS_MM`]; in samples.
-const EDGE_BIAS_SAMPLES: f64 = 0.3;
+const EDGE_BIAS_SAMPLES: f64 = 0.45;
+/// Least and greatest noise of a selvedge from row to row, mm.
+const EDGE_NOISE_MM: (f64, f64) = (0.01, 0.1);
 /// Least doubt of an end of the cloth, mm: the median error on drawn bands without a header.
 const END_MM: f64 = 0.15;
 /// A smaller step (percent of white's light) across a selvedge is hardly seen.
@@ -250,7 +254,7 @@ fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrac
     let light = light_along(&last.band, &last.covered, &last.outline, cloth_mm, hint);
     BandTrace {
         light,
-        edge_noise_mm: 0.05,
+        edge_noise_mm: edge_noise(&last),
         edge_bias_mm: EDGE_BIAS_MM.hypot(EDGE_BIAS_SAMPLES * last.band.step_mm),
         left_mm: last.outline.left.t_mm,
         right_mm: last.outline.right.t_mm,
@@ -260,6 +264,21 @@ fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrac
         warnings,
         straight: last.band,
     }
+}
+
+/// Noise of a selvedge from row to row: what its second differences scatter by, which the yarn's own
+/// run hardly adds to at one pixel's distance.
+fn edge_noise(last: &Pass) -> f64 {
+    let band = &last.band;
+    let row = |s: f64| ((s - band.s0_mm) / band.step_mm).max(0.0) as usize;
+    let (from, to) = (row(last.ends[0].at_mm), row(last.ends[1].at_mm));
+    let bends: Vec<f64> = [&last.outline.left.t_mm, &last.outline.right.t_mm]
+        .iter()
+        .flat_map(|t| t[from.min(t.len())..to.min(t.len())].windows(3))
+        .map(|w| w[0] - 2.0 * w[1] + w[2])
+        .collect();
+    let noise = robust_sd(&bends).unwrap_or(0.0) / 6.0_f64.sqrt();
+    noise.clamp(EDGE_NOISE_MM.0, EDGE_NOISE_MM.1)
 }
 
 /// A selvedge that can't be seen over a share of its rows, or that the picture cuts off.

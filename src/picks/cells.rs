@@ -11,7 +11,7 @@
 //! # Limits
 //! An end that shows the same yarn in every row of the repeat has no opposite of its own; the mean
 //! opposite of all ends stands in. Where weft and warp look alike the scatter is wide and nothing is
-//! called odd. The first and the last pick aren't judged: their neighbours are no picks.
+//! called odd, nor in a stripe whose weft has the warp's colour. The first and the last pick aren't judged: their neighbours are no picks.
 
 use ndarray::Array2;
 
@@ -26,7 +26,10 @@ const MOST_OF_THE_WAY: f64 = 0.60;
 const BEYOND_SCATTERS: f64 = 6.0;
 
 /// How many times farther than any cell of the band went away from its opposite.
-const BEYOND_NOISE: f64 = 1.15;
+const BEYOND_NOISE: f64 = 1.3;
+
+/// From this mean way on, over the cells where the weft should show, it has the warp's colour.
+const LIKE_WARP: f64 = 0.4;
 
 /// If more than this share of all cells is odd, and more than a whole pick's, it is the picture or the
 /// plan that is wrong, not the weaving.
@@ -110,6 +113,9 @@ pub(crate) fn odd_cells(
     let beyond = BEYOND_SCATTERS.max(BEYOND_NOISE * mirrored);
     let mut odd = Vec::new();
     for n in judged.clone() {
+        if of_another_colour(&gone[n], &fit.expected[spots[n].row]) {
+            continue;
+        }
         for e in 0..ends {
             if gone[n][e] > MOST_OF_THE_WAY.max(beyond * scatters[e]) {
                 odd.push((n, e));
@@ -118,6 +124,18 @@ pub(crate) fn odd_cells(
     }
     let most = (MOST_ODD * (judged.len() * ends) as f64).max(ends as f64);
     (odd.len() as f64 <= most).then_some(odd)
+}
+
+/// Whether the pick's weft looks like warp wherever it should show: a stripe of the warp's own
+/// colour, in which cells can't be told.
+fn of_another_colour(gone: &[f64], expected: &[f64]) -> bool {
+    let weft: Vec<f64> = gone
+        .iter()
+        .zip(expected)
+        .filter(|(_, cell)| **cell > 0.0)
+        .map(|(way, _)| way.clamp(0.0, 1.0))
+        .collect();
+    weft.len() > 2 && weft.iter().sum::<f64>() > LIKE_WARP * weft.len() as f64
 }
 
 /// What all cells of a pick have in common against the plan: its median, channel by channel. A pick

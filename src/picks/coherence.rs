@@ -15,6 +15,7 @@
 //! # Limits
 //! Says nothing of drawdowns whose rows are all alike, nor where an end is narrower than a column.
 
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
 use rustfft::num_complex::Complex;
@@ -92,28 +93,52 @@ impl Relation {
 
     /// How far the columns take turns as they should at a spacing of `samples_a_pick`: −1 to 1, as a
     /// share of the strongest line of the spectrum, whose power is `strongest`.
-    pub(super) fn holds(&self, spectrum: &Spectrum, samples_a_pick: f64, strongest: f64) -> f64 {
-        let padded = spectrum.padded as f64;
-        let columns = spectrum.columns.len() / 3 - 1;
+    pub(super) fn holds(&self, pairs: &mut Pairs<'_>, samples_a_pick: f64, strongest: f64) -> f64 {
         let mut sum = 0.0;
         for (h, turns) in (1..self.rows).zip(&self.turns) {
-            let bin = h as f64 * padded / (self.rows as f64 * samples_a_pick);
-            let bin = bin.round() as usize;
-            for (j, turn) in turns.iter().enumerate().take(columns - self.step) {
-                if turn.norm_sqr() < 1e-12 {
-                    continue;
-                }
-                for c in 0..3 {
-                    let a = spectrum.columns[3 * j + c].get(bin);
-                    let b = spectrum.columns[3 * (j + self.step) + c].get(bin);
-                    if let (Some(a), Some(b)) = (a, b) {
-                        let product = a * b.conj();
-                        sum += f64::from(product.re) * turn.re - f64::from(product.im) * turn.im;
-                    }
-                }
-            }
+            let bin = h as f64 * pairs.padded() / (self.rows as f64 * samples_a_pick);
+            let products = pairs.at(self.step, bin.round() as usize);
+            sum += products
+                .iter()
+                .zip(turns)
+                .map(|(p, t)| f64::from(p.re) * t.re - f64::from(p.im) * t.im)
+                .sum::<f64>();
         }
         (sum / strongest.max(1e-12)).clamp(-1.0, 1.0)
+    }
+}
+
+/// The cross spectra of columns one end apart, each bin worked out once.
+pub(super) struct Pairs<'a> {
+    spectrum: &'a Spectrum,
+    known: BTreeMap<(usize, usize), Vec<Complex<f32>>>,
+}
+
+impl<'a> Pairs<'a> {
+    pub(super) fn new(spectrum: &'a Spectrum) -> Self {
+        Self {
+            spectrum,
+            known: BTreeMap::new(),
+        }
+    }
+
+    fn padded(&self) -> f64 {
+        self.spectrum.padded as f64
+    }
+
+    /// The three channels' products of every column with the one `step` columns on, at one bin.
+    fn at(&mut self, step: usize, bin: usize) -> &[Complex<f32>] {
+        let columns = &self.spectrum.columns;
+        self.known.entry((step, bin)).or_insert_with(|| {
+            let value = |j: usize| columns[j].get(bin).copied().unwrap_or_default();
+            (0..(columns.len() / 3 - 1).saturating_sub(step))
+                .map(|j| {
+                    (0..3)
+                        .map(|c| value(3 * j + c) * value(3 * (j + step) + c).conj())
+                        .sum()
+                })
+                .collect()
+        })
     }
 }
 

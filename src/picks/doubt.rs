@@ -7,7 +7,7 @@ use crate::measurement::Warning;
 const SURE_COUNT: f64 = 0.97;
 
 /// Above this share unexplained the repeat is hardly seen at all.
-const FAINT: f64 = 0.75;
+const FAINT: f64 = 0.55;
 
 /// Below this correlation the cloth's cells don't show the drawdown.
 const UNLIKE: f64 = 0.35;

@@ -25,7 +25,7 @@ const HALF_SPACING_U: f64 = 0.13;
 const SHARE_U: f64 = 0.15;
 
 /// Standard uncertainty, in spacings, of the border that colours show between header and body.
-const HEADER_EDGE_U: f64 = 0.045;
+const HEADER_EDGE_U: f64 = 0.09;
 
 /// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
 /// nor neighbours explain it (yarn that isn't round, rows that bow).
@@ -305,7 +305,13 @@ fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> [(f64, f64
             return (by_picks, picks_u.hypot(0.25 * apart.min(2.0 * spacing)));
         }
         let (a, b) = (seen_u.powi(-2), picks_u.powi(-2));
-        ((a * seen + b * by_picks) / (a + b), (a + b).powf(-0.5))
+        // Where the two disagree by more than they should, the doubt grows with it (R. T. Birge,
+        // "The Calculation of Errors by the Method of Least Squares", Phys. Rev. 40, 1932).
+        let stretch = (apart / seen_u.hypot(picks_u)).max(1.0);
+        (
+            (a * seen + b * by_picks) / (a + b),
+            (a + b).powf(-0.5) * stretch,
+        )
     };
     let (near, far) = (3.min(n - 1), n - 1 - 3.min(n - 1));
     let (start, finish) = (spacing(0, near), spacing(far, n - 1));

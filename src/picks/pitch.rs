@@ -17,7 +17,7 @@
 use ndarray::Array2;
 use rayon::prelude::*;
 
-use super::coherence::Relation;
+use super::coherence::{Pairs, Relation};
 use super::pattern::{Lines, Pattern};
 use super::spectrum::Spectrum;
 use crate::stats::gaussian_smooth;
@@ -166,6 +166,7 @@ impl Scores {
             .skip(shapes[0].first)
             .map(|a| a * a)
             .fold(0.0, f64::max);
+        let mut pairs = Pairs::new(spectrum);
         Self {
             explained: shapes.iter().map(|s| s.explains(&amplitudes)).collect(),
             turns: relations
@@ -173,7 +174,7 @@ impl Scores {
                 .map(|relation| {
                     candidates
                         .iter()
-                        .map(|c| relation.holds(spectrum, c * SAMPLES_A_PICK as f64, strongest))
+                        .map(|c| relation.holds(&mut pairs, c * SAMPLES_A_PICK as f64, strongest))
                         .collect()
                 })
                 .collect(),

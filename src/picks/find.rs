@@ -25,7 +25,7 @@ const HALF_SPACING_U: f64 = 0.13;
 const SHARE_U: f64 = 0.15;
 
 /// Standard uncertainty, in spacings, of the border that colours show between header and body.
-const HEADER_EDGE_U: f64 = 0.09;
+const HEADER_EDGE_U: f64 = 0.12;
 
 /// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
 /// nor neighbours explain it (yarn that isn't round, rows that bow).

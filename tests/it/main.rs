@@ -11,6 +11,7 @@ mod cli;
 mod corrections;
 #[cfg(feature = "desk")]
 mod desk;
+mod coverage;
 mod figures;
 mod golden;
 mod made_files;

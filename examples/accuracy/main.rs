@@ -1,0 +1,75 @@
+//! How good is it? Draws fresh random bands, measures them, prints what came of it.
+//!
+//! `cargo run --release --example accuracy -- [SEED] [BANDS]`: bands SEED to SEED + BANDS − 1 (60
+//! unless given), each once without faults and with its plan, once with faults and its plan, once
+//! without any plan.
+
+mod rates;
+
+use std::error::Error;
+
+use rates::{Known, Outcome, outcome, rates};
+use rayon::prelude::*;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut args = std::env::args().skip(1);
+    let seed: u64 = args.next().map_or(Ok(5001), |n| n.parse())?;
+    let bands: u64 = args.next().map_or(Ok(60), |n| n.parse())?;
+    let run = |faults, known| -> Vec<Outcome> {
+        (seed..seed + bands)
+            .into_par_iter()
+            .map(|seed| outcome(seed, faults, known))
+            .collect()
+    };
+    let clean = run(false, Known::Plan);
+    let faulty = run(true, Known::Plan);
+    let unplanned = run(false, Known::Nothing);
+    println!("Bands {seed} to {}, drawn at random.\n", seed + bands - 1);
+    println!("| counts | exact | one off | farther off | no count | wrong without a warning |");
+    println!("|---|---|---|---|---|---|");
+    counts("with the plan", &clean);
+    counts("with the plan, woven with faults", &faulty);
+    counts("without a plan", &unplanned);
+    let all: Vec<Outcome> = clean.iter().chain(&faulty).cloned().collect();
+    println!(
+        "\n| figure (plan given, count exact) | values | inside the 95 % interval | error, median | nine in ten within |"
+    );
+    println!("|---|---|---|---|---|");
+    for rate in rates(&all) {
+        println!(
+            "| {} | {} | {:.0} % | {:.3} | {:.3} |",
+            rate.name,
+            rate.values,
+            100.0 * rate.inside as f64 / rate.values as f64,
+            rate.median,
+            rate.nine_in_ten
+        );
+    }
+    let wrong: Vec<String> = clean
+        .iter()
+        .chain(&faulty)
+        .filter(|o| o.off != Some(0))
+        .map(|o| o.seed.to_string())
+        .collect();
+    println!("\nBands to look at: {}.", wrong.join(", "));
+    let sum = |of: fn(&Outcome) -> usize| faulty.iter().map(of).sum::<usize>();
+    println!(
+        "\nMis-woven picks: {} found, {} missed; invented on {} of {bands} bands without faults.",
+        sum(|o| o.mis_woven.0),
+        sum(|o| o.mis_woven.1),
+        clean.iter().filter(|o| o.mis_woven.2 > 0).count()
+    );
+    Ok(())
+}
+
+fn counts(name: &str, outcomes: &[Outcome]) {
+    let with = |test: &dyn Fn(&Outcome) -> bool| outcomes.iter().filter(|o| test(o)).count();
+    println!(
+        "| {name} | {} | {} | {} | {} | {} |",
+        with(&|o| o.off == Some(0)),
+        with(&|o| o.off.is_some_and(|n| n.abs() == 1)),
+        with(&|o| o.off.is_some_and(|n| n.abs() > 1)),
+        with(&|o| o.off.is_none()),
+        with(&|o| o.off.is_some_and(|n| n != 0) && !o.warned),
+    );
+}

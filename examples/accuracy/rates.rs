@@ -1,0 +1,206 @@
+//! How often is the program right on bands that were never looked at?
+
+use evenfell::band::StartEnd;
+use evenfell::geometry::Point;
+use evenfell::measure::{Options, measure};
+use evenfell::measurement::{FindingKind, Measurement, Quantity};
+use evenfell::photo::{PhotoOptions, decode};
+use evenfell::scale::{ScaleOptions, ScaleRequest, TypedLength, find_view};
+use evenfell::synth::{self, Photograph, Truth};
+
+/// What is known of a band when it is measured.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Known {
+    /// The whole plan.
+    Plan,
+    /// Nothing.
+    Nothing,
+}
+
+/// One band's outcome.
+#[derive(Clone, Debug)]
+pub(crate) struct Outcome {
+    /// Which band.
+    pub(crate) seed: u64,
+    /// Picks counted less picks woven; `None` where no count was given.
+    pub(crate) off: Option<i64>,
+    /// Whether the picks were warned of.
+    pub(crate) warned: bool,
+    /// Each figure: its name, its error, its stated half-width.
+    pub(crate) figures: Vec<(&'static str, f64, f64)>,
+    /// Mis-woven picks found, missed, and invented.
+    pub(crate) mis_woven: (usize, usize, usize),
+}
+
+/// Draws a random band, with a weaver's faults or without, photographs and measures it.
+pub(crate) fn outcome(seed: u64, faults: bool, known: Known) -> Outcome {
+    let clean = synth::random_spec(seed);
+    let spec = if faults {
+        synth::with_faults(clean)
+    } else {
+        clean
+    };
+    let drawn = synth::weave(&spec);
+    let photograph = synth::random_camera(seed, &spec).photograph(&drawn);
+    let nothing = Outcome {
+        seed,
+        off: None,
+        warned: true,
+        figures: Vec::new(),
+        mis_woven: (0, drawn.truth.mis_woven.len(), 0),
+    };
+    measured(&photograph, &drawn.truth, &spec, known)
+        .map_or(nothing, |m| judged(seed, &m, &drawn.truth))
+}
+
+/// The photo, measured with its scale from two known places.
+fn measured(
+    photograph: &Photograph,
+    truth: &Truth,
+    spec: &synth::BandSpec,
+    known: Known,
+) -> Option<Measurement> {
+    let jpeg = photograph.jpeg().ok()?;
+    let photo = decode(&jpeg, "drawn.jpg", &PhotoOptions::default()).ok()?;
+    let place = |s: f64| photograph.mapping.to_px(s, 0.0, 0.0);
+    let (from, to) = (place(0.0), place(truth.length_mm));
+    let length = TypedLength {
+        mm: truth.length_mm,
+        u_mm: 0.02,
+    };
+    let request = ScaleRequest::Points { from, to, length };
+    let view = find_view(&photo, &request, &ScaleOptions::default()).ok()?;
+    let options = Options {
+        start: Some(start(from, to)),
+        ..Options::default()
+    };
+    let plan = (known == Known::Plan).then(|| spec.plan());
+    measure(&photo, &view, plan.as_ref(), &options, &mut ()).ok()
+}
+
+/// The end of the picture that the band starts at.
+fn start(from: Point, to: Point) -> StartEnd {
+    let (x, y) = (to.x - from.x, to.y - from.y);
+    match (x.abs() > y.abs(), x > 0.0, y > 0.0) {
+        (true, true, _) => StartEnd::Left,
+        (true, false, _) => StartEnd::Right,
+        (false, _, true) => StartEnd::Top,
+        (false, _, false) => StartEnd::Bottom,
+    }
+}
+
+fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
+    let picks = m.picks.as_ref();
+    let count = picks.and_then(|p| p.count);
+    let off = count.map(|n| i64::from(n) - truth.pick_mm.len() as i64);
+    let doubts = [
+        "count_unsure",
+        "picks_faint",
+        "drawdown_unlike",
+        "repeat_unplanned",
+    ];
+    let warned = count.is_none() || m.warnings.iter().any(|w| doubts.contains(&w.code.as_str()));
+    let mut figures = Vec::new();
+    let mut add = |name, q: Option<Quantity>, true_value: f64| {
+        if let Some(q) = q {
+            figures.push((name, q.value - true_value, q.u95));
+        }
+    };
+    if off == Some(0) {
+        add(
+            "picks per inch",
+            picks.map(|p| p.per_inch),
+            truth.picks_per_inch,
+        );
+        add("length, mm", m.length_mm, truth.length_mm);
+        let cv = picks.and_then(|p| p.spacing_cv_percent);
+        add("spacing CV, %", cv, truth.spacing_cv_percent);
+        let drift = m.beat.as_ref().map(|b| b.drift_percent);
+        add("drift, %", drift, truth.drift_percent);
+        let width = m.width.as_ref();
+        add("width, mm", width.map(|w| w.mean_mm), truth.width_mm);
+        let over = width.map(|w| w.over_turns_mm);
+        add("width over the turns, mm", over, truth.over_turns_mm);
+        add("draw-in, %", m.draw_in_percent, truth.draw_in_percent);
+        if let Some(sides) = m.selvedges.as_ref() {
+            let outline = &truth.outline;
+            let pitch = truth.length_mm / truth.pick_mm.len() as f64;
+            let wq = |edge: &[f64]| synth::waviness_mm(edge, outline.step_mm, pitch).0;
+            add(
+                "selvedge Wq, mm",
+                Some(sides.left.wq_mm),
+                wq(&outline.left_mm),
+            );
+            add(
+                "selvedge Wq, mm",
+                Some(sides.right.wq_mm),
+                wq(&outline.right_mm),
+            );
+        }
+    }
+    Outcome {
+        seed,
+        off,
+        warned,
+        figures,
+        mis_woven: mis_woven(m, truth),
+    }
+}
+
+/// Mis-woven picks found, missed and invented.
+fn mis_woven(m: &Measurement, truth: &Truth) -> (usize, usize, usize) {
+    let mut woven: Vec<usize> = truth.mis_woven.iter().map(|(pick, _)| pick + 1).collect();
+    woven.sort_unstable();
+    woven.dedup();
+    let found: Vec<usize> = m
+        .findings
+        .iter()
+        .filter(|f| f.kind == FindingKind::MisWoven)
+        .filter_map(|f| f.pick.map(|p| p as usize))
+        .collect();
+    let hit = woven.iter().filter(|p| found.contains(p)).count();
+    (hit, woven.len() - hit, found.len() - hit)
+}
+
+/// One figure over many bands.
+#[derive(Clone, Debug)]
+pub(crate) struct Rate {
+    /// The figure and its unit.
+    pub(crate) name: &'static str,
+    /// How many values.
+    pub(crate) values: usize,
+    /// How many lie inside their stated interval.
+    pub(crate) inside: usize,
+    /// Median of the error's size.
+    pub(crate) median: f64,
+    /// Nine in ten errors are smaller.
+    pub(crate) nine_in_ten: f64,
+}
+
+/// The figures of all bands, in the order in which they first appear.
+pub(crate) fn rates(outcomes: &[Outcome]) -> Vec<Rate> {
+    let all: Vec<(&str, f64, f64)> = outcomes.iter().flat_map(|o| o.figures.clone()).collect();
+    let mut names: Vec<&'static str> = Vec::new();
+    for (name, ..) in outcomes.iter().flat_map(|o| o.figures.iter()) {
+        if !names.contains(name) {
+            names.push(name);
+        }
+    }
+    names
+        .into_iter()
+        .map(|name| {
+            let own: Vec<_> = all.iter().filter(|f| f.0 == name).collect();
+            let mut errors: Vec<f64> = own.iter().map(|f| f.1.abs()).collect();
+            errors.sort_by(f64::total_cmp);
+            let at =
+                |share: f64| errors[((share * errors.len() as f64) as usize).min(errors.len() - 1)];
+            Rate {
+                name,
+                values: own.len(),
+                inside: own.iter().filter(|f| f.1.abs() <= f.2).count(),
+                median: at(0.5),
+                nine_in_ten: at(0.9),
+            }
+        })
+        .collect()
+}

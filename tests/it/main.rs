@@ -9,9 +9,9 @@ mod band_on_sheet;
 mod card_seen;
 mod cli;
 mod corrections;
+mod coverage;
 #[cfg(feature = "desk")]
 mod desk;
-mod coverage;
 mod figures;
 mod golden;
 mod made_files;

@@ -1,6 +1,6 @@
 //! Every figure, finding and verdict of a traced band and its picks.
 
-use super::{Body, Options};
+use super::{Body, Extent, Options};
 use crate::band::BandTrace;
 use crate::beat::{self, PickPlaces};
 use crate::corrections::{Corrections, corrections_warning, hand_doubt_mm};
@@ -19,6 +19,9 @@ use crate::width::{self, BodyEdges, Waviness};
 
 /// Picks at each end of the body in which the selvedge isn't followed.
 const CORNER_PICKS: f64 = 0.6;
+
+/// Why a part has neither count nor length.
+const STRETCH: &str = "the photo shows a stretch of a longer piece";
 
 /// What the stages before have seen.
 #[derive(Clone, Copy, Debug)]
@@ -47,15 +50,15 @@ pub fn figures_of(
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
     let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
     let edges = BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across);
-    warnings.extend(findings::quality(
-        seen.trace,
-        body.ends_mm,
-        body.pitch_mm,
-        &options.quality,
-    ));
+    let quality = findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
+    warnings.extend(quality);
+    if options.extent == Extent::Part {
+        // A stretch is meant to run on: neither its ends nor its count are in question.
+        warnings.retain(|w| w.code != "count_unsure" && !(w.code == "cropped" && runs_out(seen)));
+    }
     let mut m = empty(seen, options);
     m.unmeasured = unmeasured;
-    along(&mut m, seen, &body, plan);
+    along(&mut m, seen, &body, plan, options.extent);
     across(&mut m, &body, edges.as_ref(), plan);
     widen_by_hand(&mut m, &options.corrections, &body);
     hold_hand_count(&mut m, options, &body);
@@ -109,8 +112,13 @@ pub(super) fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
 }
 
 /// The figures along the band: length, picks, beat.
-fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>) {
-    let cropped = seen.trace.runs_out.0 || seen.trace.runs_out.1;
+fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>, extent: Extent) {
+    let part = extent == Extent::Part;
+    let cropped = part || runs_out(seen);
+    if part {
+        leave_out(m, "count", STRETCH);
+        leave_out(m, "length", STRETCH);
+    }
     let (Some(places), Some(track)) = (&body.picks, seen.track) else {
         m.length_mm = without_picks(m, seen, body, plan, cropped);
         leave_out(m, "picks", "no picks could be told apart");
@@ -147,6 +155,11 @@ fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>) 
             "the picks couldn't be matched with the drawdown's rows",
         );
     }
+}
+
+/// Whether the cloth runs out of the picture.
+fn runs_out(seen: Seen<'_>) -> bool {
+    seen.trace.runs_out.0 || seen.trace.runs_out.1
 }
 
 /// Length of a body whose picks aren't known: the whole cloth, where the plan says that no header

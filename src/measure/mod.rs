@@ -19,4 +19,4 @@ mod thickness;
 pub use body::Body;
 pub use conductor::{Looked, Measured, look, measure, measure_looked, measure_with, ruler};
 pub use figures::{Seen, figures_of};
-pub use options::Options;
+pub use options::{Extent, Options};

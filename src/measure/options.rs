@@ -9,11 +9,23 @@ use crate::hand_count::HandCountRequest;
 use crate::picks::PickOptions;
 use crate::swatch::{SwatchOptions, SwatchRequest};
 
+/// How much of the piece the photo shows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Extent {
+    /// All of it: a band that runs out of the picture is warned of.
+    #[default]
+    Whole,
+    /// A stretch of a longer piece: no count, no length.
+    Part,
+}
+
 /// Every stage's options.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Options {
     /// The end that the weaving started at, where the weaver says so.
     pub start: Option<StartEnd>,
+    /// How much of the piece the photo shows.
+    pub extent: Extent,
     /// How the band is looked for.
     pub band: BandOptions,
     /// How the picks are looked for.
@@ -43,12 +55,14 @@ impl Options {
         let Self {
             band,
             picks,
+            extent,
             swatch,
             swatch_picks,
             quality,
             ..
         } = self;
         let start = self.start().map(|end| format!("{end:?}").to_lowercase());
+        let part = (*extent == Extent::Part).then(|| ("extent", Value::from("part")));
         let of_swatch = swatch.map(|swatch| {
             [
                 ("swatch", Value::from(swatch.to_string())),
@@ -81,6 +95,7 @@ impl Options {
             ("quality.shadow_step", quality.shadow_step.into()),
         ]
         .into_iter()
+        .chain(part)
         .chain(of_swatch.into_iter().flatten())
         .map(|(name, value)| (name.into(), value))
         .collect()

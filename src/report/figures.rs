@@ -79,6 +79,8 @@ fn picks(measurement: &Measurement, list: &mut Vec<Figure>) {
         }
         let name = if measurement.swatch.is_some() {
             "picks, square to the weft"
+        } else if picks.count.is_none() {
+            "picks, what is seen"
         } else {
             "picks, whole body"
         };
@@ -92,7 +94,11 @@ fn picks(measurement: &Measurement, list: &mut Vec<Figure>) {
         list.push(measured("length in picks", swatch.length_in_picks, Kind::Picks).noted(note));
     }
     if let Some(length) = measurement.length_mm {
-        list.push(measured("length of the body", length, Kind::Length));
+        let mut figure = measured("length of the body", length, Kind::Length);
+        if measurement.state() == Some("in-loom") {
+            figure.note = Some("woven so far, its warp stretched; shorter off the loom".into());
+        }
+        list.push(figure);
     }
 }
 
@@ -107,7 +113,7 @@ fn across(measurement: &Measurement, plan: Option<&Plan>, units: Units, list: &m
         list.push(measured("width over the turns", width.over_turns_mm, Kind::Length).noted(note));
     }
     if let Some(draw_in) = measurement.draw_in_percent {
-        list.push(measured("draw-in", draw_in, Kind::Percent).noted("of the loom width"));
+        list.push(measured("draw-in", draw_in, Kind::Percent).noted(draw_in_note(measurement)));
     }
     if let Some(ends) = plan.and_then(|plan| ends_per_inch(measurement, plan)) {
         let balance = measurement
@@ -117,6 +123,26 @@ fn across(measurement: &Measurement, plan: Option<&Plan>, units: Units, list: &m
         let mut figure = measured("ends, finished cloth", ends, Kind::Density);
         figure.note = balance;
         list.push(figure);
+    }
+}
+
+/// What draw-in means in the state that the cloth is in.
+fn draw_in_note(measurement: &Measurement) -> &'static str {
+    match measurement.state() {
+        Some("in-loom") => "of the loom width, still in the loom; more comes off it",
+        Some("off-loom") => "of the loom width, off the loom; a little more comes within days",
+        Some("washed") => "of the loom width, what washing took included",
+        _ => "of the loom width",
+    }
+}
+
+/// The state of the cloth in words, where it was noted.
+pub(super) fn state_words(measurement: &Measurement) -> Option<&'static str> {
+    match measurement.state()? {
+        "in-loom" => Some("still in the loom"),
+        "off-loom" => Some("off the loom, not washed"),
+        "washed" => Some("washed and dry"),
+        _ => None,
     }
 }
 

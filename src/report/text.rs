@@ -10,7 +10,7 @@ use crate::measurement::{Measurement, ScaleMethod, Verdict};
 
 use super::Context;
 use super::caution::caution_for;
-use super::figures::{Shown, figures, plan_name, planned_value};
+use super::figures::{Shown, figures, plan_name, planned_value, state_words};
 use super::layout::{table, wrapped};
 use super::quantity::{Kind, Units, plain, with_unit};
 
@@ -69,12 +69,16 @@ struct Page<'a> {
 
 impl Page<'_> {
     fn heading(&self) -> String {
+        let state = state_words(self.measurement).map_or_else(String::new, |s| format!(", {s}"));
         let file = &self.measurement.photo.file;
         match self.context.plan {
-            Some(plan) if !plan.title.is_empty() => {
-                wrapped("", &format!("{} ({file})", plan.title), 0, self.width)
-            }
-            _ => wrapped("", file, 0, self.width),
+            Some(plan) if !plan.title.is_empty() => wrapped(
+                "",
+                &format!("{} ({file}){state}", plan.title),
+                0,
+                self.width,
+            ),
+            _ => wrapped("", &format!("{file}{state}"), 0, self.width),
         }
     }
 

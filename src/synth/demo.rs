@@ -95,6 +95,7 @@ pub fn demo_band() -> (BandSpec, Camera) {
             scatter: 0.08,
             wander_mm: 0.8,
             kept: 1.0,
+            taut_mm: [0.0; 2],
         },
         ..BandSpec::default()
     };

@@ -187,6 +187,7 @@ fn fringe(rng: &mut Rng) -> Fringe {
         } else {
             rng.between(0.4, 1.0)
         },
+        taut_mm: [0.0; 2],
     }
 }
 

@@ -83,6 +83,7 @@ pub fn random_swatch(seed: u64) -> (BandSpec, Camera) {
             scatter: 0.0,
             wander_mm: 0.0,
             kept: 1.0,
+            taut_mm: [0.0; 2],
         },
         ..BandSpec::default()
     };

@@ -164,6 +164,9 @@ pub struct Fringe {
     pub wander_mm: f64,
     /// Share of the strands that are there; the rest is darned away.
     pub kept: f64,
+    /// Warp still stretched in the loom instead of a fringe, before the first and after the last
+    /// pick: its length, mm, straight and fanning out to the width in the loom; 0 for a fringe.
+    pub taut_mm: [f64; 2],
 }
 
 /// A band to draw. Lengths in mm; shares as fractions.
@@ -302,6 +305,7 @@ impl Default for BandSpec {
                 scatter: 0.2,
                 wander_mm: 1.2,
                 kept: 1.0,
+                taut_mm: [0.0; 2],
             },
             planned_over_real: 1.0,
         }

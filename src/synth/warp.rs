@@ -8,6 +8,9 @@ use super::yarn::{Knot, Part, Yarn, height_between};
 /// Distance between knots of the fringe, mm.
 const FRINGE_STEP_MM: f64 = 0.4;
 
+/// Way over which stretched warp fans out from the cloth's width to the loom's, mm.
+const FANS_OUT_MM: f64 = 80.0;
+
 /// All strands of all ends; `first_look` is the index of the first warp's look.
 pub(super) fn warp(
     spec: &BandSpec,
@@ -65,6 +68,20 @@ fn draw_strand(
     };
     let mut knots = Vec::new();
     let fringe = |rng: &mut Rng, from: f64, direction: f64, z0: f64| -> Vec<Knot> {
+        let taut_mm = spec.fringe.taut_mm[usize::from(direction > 0.0)];
+        if taut_mm > 0.0 {
+            let fan = spec.draw_in / (1.0 - spec.draw_in);
+            let count = (taut_mm / FRINGE_STEP_MM).ceil() as usize;
+            return (1..=count)
+                .map(|i| {
+                    let x = taut_mm * i as f64 / count as f64;
+                    let level = z0 * (1.0 - x / spec.pick_spacing_mm).max(0.0);
+                    let at = knot(from + direction * x, 0.0, level);
+                    let aside = at.t * fan * (x / FANS_OUT_MM).min(1.0);
+                    knot(from + direction * x, aside, level)
+                })
+                .collect();
+        }
         let kept = rng.chance(spec.fringe.kept);
         let cut = (1.0 + spec.fringe.scatter * rng.normal()).clamp(0.3, 1.7);
         let wander = Wander::new(rng, 14.0);

@@ -79,8 +79,9 @@ pub(crate) struct MeasureArgs {
     /// the direction that --start names [default: left]
     #[arg(long, value_name = "X,Y,W,H", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) swatch: Option<String>,
-    /// The band is a stretch of a longer piece that runs on beyond what was woven here
-    #[arg(long)]
+    /// The photo shows a stretch of a longer piece, which may run out of it at one end or both:
+    /// no count, no length
+    #[arg(long, conflicts_with = "swatch")]
     pub(crate) part: bool,
     /// Where the body lies, mm along the band from the start that the program finds by itself, such
     /// as 2.5..170; one of the two may be left out
@@ -89,7 +90,7 @@ pub(crate) struct MeasureArgs {
     /// What was put right by hand (JSON, as `evenfell desk` saves it)
     #[arg(long, value_name = "FILE")]
     pub(crate) corrections: Option<PathBuf>,
-    /// State of the cloth, noted in the result
+    /// State of the cloth: named in the result, and draw-in is told for it
     #[arg(long, value_enum, value_name = "STATE")]
     pub(crate) state: Option<State>,
     /// Your own count to hold beside this one: picks, over what length, and where that begins from

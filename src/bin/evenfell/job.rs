@@ -6,7 +6,7 @@ use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::corrections::{Corrections, parse_body, read_corrections};
 use evenfell::hand_count::HandCountRequest;
-use evenfell::measure::Options;
+use evenfell::measure::{Extent, Options};
 use evenfell::plan::{self, LengthUnits};
 use evenfell::scale::{ScaleOptions, check_bar};
 
@@ -28,7 +28,6 @@ pub(crate) struct MeasureJob {
 impl MeasureArgs {
     /// Checks what was typed; the message is for the person who typed it.
     pub(crate) fn into_job(self) -> Result<MeasureJob, Error> {
-        self.refuse_what_is_missing()?;
         let mut asked = vec![("scale", self.scale.clone())];
         asked.extend(self.print_bar.clone().map(|bar| ("print_bar", bar)));
         asked.extend(self.hand_count.clone().map(|count| ("hand_count", count)));
@@ -41,6 +40,11 @@ impl MeasureArgs {
                 options: Options {
                     start: self.start.map(StartEnd::from),
                     corrections: self.put_right()?,
+                    extent: if self.part {
+                        Extent::Part
+                    } else {
+                        Extent::Whole
+                    },
                     hand_count: self.hand_count()?,
                     swatch: self.swatch.as_deref().map(str::parse).transpose()?,
                     ..Options::default()
@@ -101,20 +105,6 @@ impl MeasureArgs {
             });
         }
         Ok(count)
-    }
-
-    /// Options that this version can read but not follow.
-    fn refuse_what_is_missing(&self) -> Result<(), Error> {
-        let missing = |what: &str, instead: &str| {
-            Err(Error::Request {
-                what: what.to_owned(),
-                why: format!("is not available in this version; {instead}"),
-            })
-        };
-        if self.part {
-            return missing("--part", "photograph the whole band, both its ends in view");
-        }
-        Ok(())
     }
 }
 

@@ -14,16 +14,14 @@
 //! # Limits
 //! The spacing may change along the cloth, by no more than about a fifth within a few picks.
 
-use ndarray::Array2;
 use rayon::prelude::*;
 use rustfft::num_complex::Complex;
 
 use super::marks::{MARKS, Mark, marks};
 use super::pyramid::Level;
 use super::spacing::Candidate;
+use super::waves::{Wave, one_voice, smooth, strip_sum, turns};
 use crate::stats::{gaussian_smooth, median};
-
-type Wave = Vec<Complex<f64>>;
 
 /// Picks to a strip's width.
 const STRIP_PICKS: f64 = 3.0;
@@ -39,9 +37,6 @@ const STEADY_STEPS: i32 = 25;
 
 /// Standard deviation, picks, over which a round's steps are smoothed for the next.
 const STEADIED_PICKS: f64 = 5.0;
-
-/// How much the steady going-on counts where the weft is faint, as a share of the usual wave.
-const STEADY_SHARE: f64 = 0.3;
 
 /// A wave shorter than this share of the usual one is faint: a pick may be lost or won there.
 const FAINT_SHARE: f64 = 0.3;
@@ -401,54 +396,4 @@ impl Strips {
             .collect();
         (placed, if all > 0.0 { along / all } else { 0.0 })
     }
-}
-
-/// A strip's steps at length one, but shorter where its weft is faint.
-fn one_voice(steps: Wave) -> Wave {
-    let lengths: Vec<f64> = steps.iter().map(|z| z.norm()).collect();
-    let floor = STEADY_SHARE * median(&lengths).unwrap_or(0.0) + f64::MIN_POSITIVE;
-    steps.into_iter().map(|z| z / (z.norm() + floor)).collect()
-}
-
-/// The turn from row to row, picks: of the summed products of neighbouring waves, the steady
-/// going-on mixed in where they are faint.
-fn turns(products: &[Complex<f64>]) -> Vec<f64> {
-    let lengths: Vec<f64> = products.iter().map(|z| z.norm()).collect();
-    let steady = STEADY_SHARE * median(&lengths).unwrap_or(0.0);
-    products
-        .iter()
-        .map(|z| (z + steady).arg() / std::f64::consts::TAU)
-        .collect()
-}
-
-/// A strip's sum at the weft's slant, one value a row.
-fn strip_sum(mark: &Array2<f32>, turn: &Wave, from: usize, to: usize) -> Wave {
-    mark.rows()
-        .into_iter()
-        .map(|row| {
-            (from..to)
-                .map(|j| turn[j] * f64::from(row[j]))
-                .sum::<Complex<f64>>()
-        })
-        .collect()
-}
-
-/// A Gaussian of `sigma` rows; near the ends its weights are made to sum to one.
-fn smooth(wave: &[Complex<f64>], sigma: f64) -> Wave {
-    let reach = (3.5 * sigma).ceil() as usize;
-    let kernel: Vec<f64> = (0..=reach)
-        .map(|d| (-0.5 * (d as f64 / sigma).powi(2)).exp())
-        .collect();
-    (0..wave.len())
-        .map(|i| {
-            let (from, to) = (i.saturating_sub(reach), (i + reach).min(wave.len() - 1));
-            let (mut sum, mut weight) = (Complex::new(0.0, 0.0), 0.0);
-            for j in from..=to {
-                let w = kernel[i.abs_diff(j)];
-                sum += wave[j] * w;
-                weight += w;
-            }
-            sum / weight
-        })
-        .collect()
 }

@@ -12,6 +12,7 @@
 //! | `spectrum` | how strongly those marks repeat, by direction and distance |
 //! | `spacing` | which repeat is the pick |
 //! | `follow` | every pick's phase along the cloth |
+//! | `waves` | the complex waves that `follow` works with |
 //! | `find` | [`find_swatch_picks`]: all of it, with its doubts |
 //!
 //! # Limits
@@ -33,6 +34,7 @@ mod pyramid;
 mod request;
 mod spacing;
 mod spectrum;
+mod waves;
 
 pub use find::{SwatchEvidence, SwatchOptions, SwatchOutcome, find_swatch_picks};
 pub use lay::{Laid, lay_swatch};

@@ -1,4 +1,22 @@
 //! Where does every pick lie, and which row of the drawdown is it?
+//!
+//! In the order of the work:
+//!
+//! | file | question |
+//! |---|---|
+//! | `columns` | which columns of the picture stay on the same end? |
+//! | `pattern` | what does the drawdown lead to expect along the band? |
+//! | `repeat` | without a drawdown: how long is the repeat, how many picks lie in it? |
+//! | `header` | where does the body begin and end between its headers? |
+//! | `cloth` | the cloth sampled evenly in picks |
+//! | `level` | what is left without stripes and shades? |
+//! | `spectrum`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
+//! | `phase` | at which phase of the repeat does each sample lie? |
+//! | `rows` | which drawdown row is each phase, and which way does the band lie? |
+//! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
+//! | `place`, `settle` | exactly where does each pick lie? |
+//! | `cells` | which cells differ from the drawdown? |
+//! | `doubt`, `find` | what is doubtful; all of it in its order |
 
 mod cells;
 mod cloth;

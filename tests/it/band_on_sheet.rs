@@ -2,12 +2,12 @@
 
 use evenfell::geometry::Point;
 use evenfell::measure::{Options, measure};
-use evenfell::measurement::{Measurement, Quantity};
+use evenfell::measurement::{Measurement, Quantity, ScaleMethod};
 use evenfell::photo::Photo;
 use evenfell::plan::Plan;
 use evenfell::scale::{ScaleOptions, ScaleRequest, TypedLength, find_view};
 use evenfell::sheet::{Ground, Paper};
-use evenfell::synth::{BandSpec, Rng, Truth, YarnLook};
+use evenfell::synth::{BandSpec, Rng, Truth, YarnLook, weave};
 use rayon::prelude::*;
 
 use super::sheet_camera::{Phone, Sheet, shoot};
@@ -233,4 +233,43 @@ fn a_weavers_own_word_on_the_start_comes_before_the_sheets() {
     let turned = measure(&photo, &view, Some(&spec.plan()), &options, &mut ()).unwrap();
     let drift = turned.beat.unwrap().drift_percent.value;
     assert!((drift + drawn.truth.drift_percent).abs() < 4.0, "{drift}");
+}
+
+#[test]
+fn the_program_takes_the_sheet_as_scale_by_itself() {
+    let spec = band(101, 140.0, Ground::Grey);
+    let sheet = Sheet::new(Paper::A4, Ground::Grey);
+    let phone = Phone {
+        size: (2048, 1536),
+        ..Phone::any(101)
+    };
+    let drawn = weave(&spec);
+    let dir = tempfile::tempdir().unwrap();
+    let [photo, plan] = ["quay.jpg", "quay.plan.json"].map(|name| dir.path().join(name));
+    let jpeg = phone.over(&sheet).photograph(&drawn).jpeg().unwrap();
+    std::fs::write(&photo, jpeg).unwrap();
+    std::fs::write(&plan, spec.plan_json()).unwrap();
+    let run = |more: &[&str]| {
+        assert_cmd::Command::new(assert_cmd::cargo::cargo_bin!("evenfell"))
+            .arg("measure")
+            .arg(&photo)
+            .arg("--plan")
+            .arg(&plan)
+            .args(more)
+            .output()
+            .unwrap()
+    };
+    let output = run(&["--format", "json"]);
+    let m: Measurement = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(m.scale.method, ScaleMethod::Sheet);
+    let count = m.picks.unwrap().count.map(|n| n as usize);
+    assert_eq!(count, Some(drawn.truth.pick_mm.len()));
+    // Nobody said how long the check bar came out: the doubt of printers is in it, and is said.
+    assert!(
+        m.warnings.iter().any(|w| w.text.contains("check bar")),
+        "{:?}",
+        m.warnings
+    );
+    let text = String::from_utf8(run(&["--print-bar", "100.0mm"]).stdout).unwrap();
+    assert!(text.contains("tilt") && text.contains("marker"), "{text}");
 }

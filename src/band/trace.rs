@@ -38,7 +38,7 @@ const EDGE_BIAS_MM: f64 = 0.045;
 /// See [`EDGE_BIAS_MM`]; in samples.
 const EDGE_BIAS_SAMPLES: f64 = 0.45;
 /// Least and greatest noise of a selvedge from row to row, mm.
-const EDGE_NOISE_MM: (f64, f64) = (0.03, 0.1);
+const EDGE_NOISE_MM: (f64, f64) = (0.05, 0.1);
 /// Least doubt of an end of the cloth, mm: the median error on drawn bands without a header.
 const END_MM: f64 = 0.15;
 /// A smaller step (percent of white's light) across a selvedge is hardly seen.

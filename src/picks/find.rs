@@ -213,7 +213,8 @@ fn unknown_repeat(
     let cloth = Cloth::sample(columns, trace, length_mm / guess, (&lines, None), options)?;
     let phases = follow(&cloth.level, lines.rows, cloth.body, cloth.clearest)
         .ok_or("too few picks are in view")?;
-    let beats = beats(&phases.template, 12);
+    // The levelled cloth has lost what all ends change in common, and that beats once a pick.
+    let beats = beats(&phases.template_of(&cloth.samples, cloth.body), 12);
     let allowed = |m: usize| {
         let spacing = length_mm / m as f64;
         spacing / step >= options.min_px_a_pick

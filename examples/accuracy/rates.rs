@@ -95,6 +95,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
     let off = count.map(|n| i64::from(n) - truth.pick_mm.len() as i64);
     let doubts = [
         "count_unsure",
+        "far_from_plan",
         "picks_faint",
         "drawdown_unlike",
         "repeat_unplanned",

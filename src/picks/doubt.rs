@@ -6,6 +6,9 @@ use crate::measurement::Warning;
 /// Below this the ends of the body leave the count between two numbers.
 const SURE_COUNT: f64 = 0.97;
 
+/// A spacing this many times the planned one, or its inverse, is more than hands miss a plan by.
+const FAR_FROM_PLAN: f64 = 1.22;
+
 /// Above this share unexplained the repeat is hardly seen at all.
 const FAINT: f64 = 0.55;
 
@@ -36,6 +39,13 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
              be one off: look at both ends in the marked photo",
         );
     }
+    if !(FAR_FROM_PLAN.recip()..=FAR_FROM_PLAN).contains(&evidence.against_plan) {
+        warn(
+            "far_from_plan",
+            "the picks lie much closer or wider than planned; a stripe may have been taken for the \
+             weave: count one inch by hand",
+        );
+    }
     if evidence.unexplained > FAINT {
         warn(
             "picks_faint",
@@ -63,6 +73,7 @@ mod tests {
             correlation: 0.9,
             runner_up: 0.5,
             px_a_pick: 20.0,
+            against_plan: 1.05,
             count_confidence: 1.0,
             headers: (false, false),
         }
@@ -78,11 +89,20 @@ mod tests {
         let poor = Evidence {
             unexplained: 0.9,
             correlation: 0.1,
+            against_plan: 1.3,
             count_confidence: 0.5,
             ..evidence()
         };
         let codes: Vec<String> = doubts(&poor, true).into_iter().map(|w| w.code).collect();
-        assert_eq!(codes, ["count_unsure", "picks_faint", "drawdown_unlike"]);
+        assert_eq!(
+            codes,
+            [
+                "count_unsure",
+                "far_from_plan",
+                "picks_faint",
+                "drawdown_unlike"
+            ]
+        );
         assert_eq!(doubts(&evidence(), false)[0].code, "repeat_unplanned");
     }
 }

@@ -62,6 +62,8 @@ pub struct Evidence {
     pub runner_up: f64,
     /// Pixels a pick.
     pub px_a_pick: f64,
+    /// The spacing found over the planned one; 1 without a plan.
+    pub against_plan: f64,
     /// How sure the count is, 0 to 1.
     pub count_confidence: f64,
     /// Whether a header was seen before and after the body.
@@ -128,6 +130,11 @@ fn search(
         &fit,
         ends_doubt(&cloth, trace, pattern.is_some()),
     );
+    if located.picks.len() < options.min_picks {
+        return Err(format!("only {} picks were found", located.picks.len()));
+    }
+    let mut track = track(&cloth, &located, &fit, trace);
+    let found_mm = (track.body_mm.1 - track.body_mm.0) / located.picks.len() as f64;
     let evidence = Evidence {
         rows: lines.rows,
         spectrum: cloth.pitch_explained,
@@ -135,13 +142,10 @@ fn search(
         correlation: fit.correlation,
         runner_up: fit.runner_up,
         px_a_pick,
+        against_plan: hint.picks_per_inch.map_or(1.0, |n| found_mm * n / 25.4),
         count_confidence: located.confidence,
         headers: cloth.headers,
     };
-    if located.picks.len() < options.min_picks {
-        return Err(format!("only {} picks were found", located.picks.len()));
-    }
-    let mut track = track(&cloth, &located, &fit, trace);
     let mut unmeasured = Vec::new();
     if fit.correlation > 0.0 {
         match odd(&cloth, &located, &fit) {

@@ -18,6 +18,7 @@ use rayon::prelude::*;
 use super::StraightBand;
 use super::lay::robust_fit;
 use super::selvedge::{Flank, selvedge};
+use crate::stats::{running_max, running_min};
 
 /// How far around the change point the edge is followed, mm.
 const AROUND_MM: f64 = 3.0;
@@ -143,15 +144,7 @@ fn smoothed(q: &[f64], half: usize) -> Vec<f64> {
 
 /// Grey opening: peaks narrower than `2 · half + 1` values are cut off.
 fn opened(q: &[f64], half: usize) -> Vec<f64> {
-    let running = |v: &[f64], pick: fn(f64, f64) -> f64| -> Vec<f64> {
-        (0..v.len())
-            .map(|i| {
-                let around = &v[i.saturating_sub(half)..(i + half + 1).min(v.len())];
-                around.iter().copied().fold(v[i], pick)
-            })
-            .collect()
-    };
-    running(&running(q, f64::min), f64::max)
+    running_max(&running_min(q, half), half)
 }
 
 /// Index of the first value of the outer level; `None` where the inner level goes on to the end.

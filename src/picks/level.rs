@@ -18,10 +18,19 @@
 use ndarray::Array2;
 
 use super::pitch::SAMPLES_A_PICK;
-use crate::stats::{gaussian_smooth, median};
+use crate::stats::{gaussian_smooth, median, running_max, running_min};
 
 /// A dark line narrower than this share of a pick is a furrow.
 const CLOSED_PICKS: f64 = 0.6;
+
+/// Rows are brought to the same contrast, but not those below this share of the usual power.
+const LEAST_CONTRAST: f64 = 0.3;
+
+/// From this share of the usual power on a row is fully trusted.
+const TRUSTED_CONTRAST: f64 = 0.5;
+
+/// Power of the furrows against that of all ends together.
+const FURROW_SHARE: f64 = 0.7;
 
 /// The levelled samples.
 #[derive(Clone, Debug)]
@@ -79,26 +88,9 @@ pub(crate) fn levelled(samples: &Array2<f32>, raw: &Array2<f32>) -> Level {
     }
 }
 
-/// Rows are brought to the same contrast, but not those below this share of the usual power.
-const LEAST_CONTRAST: f64 = 0.3;
-
-/// From this share of the usual power on a row is fully trusted.
-const TRUSTED_CONTRAST: f64 = 0.5;
-
-/// Power of the furrows against that of all ends together.
-const FURROW_SHARE: f64 = 0.7;
-
 /// Closing less the values: dark lines narrower than `2 · half + 1`.
 fn black_top_hat(values: &[f64], half: usize) -> Vec<f64> {
-    let running = |v: &[f64], pick: fn(f64, f64) -> f64| -> Vec<f64> {
-        (0..v.len())
-            .map(|i| {
-                let around = &v[i.saturating_sub(half)..(i + half + 1).min(v.len())];
-                around.iter().copied().fold(v[i], pick)
-            })
-            .collect()
-    };
-    let closed = running(&running(values, f64::max), f64::min);
+    let closed = running_min(&running_max(values, half), half);
     closed.iter().zip(values).map(|(c, v)| c - v).collect()
 }
 

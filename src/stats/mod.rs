@@ -19,6 +19,7 @@ mod line_fit;
 mod mean_square;
 mod quantile;
 mod robust;
+mod running;
 mod shown;
 mod smooth;
 #[cfg(test)]
@@ -33,6 +34,7 @@ pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub use quantile::{normal_quantile, t_quantile};
 pub use robust::{mad, median, robust_sd, theil_sen};
+pub(crate) use running::{running_max, running_min};
 pub use shown::{shown, shown_value};
 pub use smooth::gaussian_smooth;
 pub(crate) use whole::whole;

@@ -18,7 +18,7 @@
 //! photo gives the same figure.
 
 use super::BodyEdges;
-use crate::stats::{Estimate, normal_quantile, whole};
+use crate::stats::{Estimate, normal_quantile, running_max, whole};
 
 /// Picks that the window holds in all.
 const WINDOW_PICKS: f64 = 2.0;
@@ -100,31 +100,6 @@ fn parabolas(values: &[f64], reach: usize) -> Vec<f64> {
         .collect()
 }
 
-/// The greatest value within `half` samples on either side of each.
-fn running_max(values: &[f64], half: usize) -> Vec<f64> {
-    let mut top = Vec::with_capacity(values.len());
-    // Places of values that may still become the greatest, greatest first.
-    let mut waiting = std::collections::VecDeque::new();
-    let mut next = 0;
-    for at in 0..values.len() {
-        while next < values.len() && next <= at + half {
-            while waiting
-                .back()
-                .is_some_and(|k: &usize| values[*k] <= values[next])
-            {
-                waiting.pop_back();
-            }
-            waiting.push_back(next);
-            next += 1;
-        }
-        while waiting.front().is_some_and(|k| k + half < at) {
-            waiting.pop_front();
-        }
-        top.push(waiting.front().map_or(values[at], |k| values[*k]));
-    }
-    top
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::testing::edges_of;
@@ -159,16 +134,5 @@ mod tests {
         let width = width_over_turns(&edges, 2.5).expect("a body");
         assert!((width.value - 33.6).abs() < width.u95(), "{width:?}");
         assert!((width.value - 33.6).abs() < 0.05, "{width:?}");
-    }
-
-    #[test]
-    fn the_running_maximum_agrees_with_looking() {
-        let values: Vec<f64> = (0..50).map(|k| f64::from(k * 37 % 23)).collect();
-        let fast = running_max(&values, 4);
-        for (at, top) in fast.iter().enumerate() {
-            let window = &values[at.saturating_sub(4)..(at + 5).min(50)];
-            let slow = window.iter().copied().fold(f64::MIN, f64::max);
-            assert!((top - slow).abs() < 1e-12);
-        }
     }
 }

@@ -18,7 +18,7 @@
 //!
 //! Beside them: [`plan`] (what the weaver meant to weave), [`corrections`] (what she puts right), [`synth`] (drawn bands with known truth),
 //! the printed [`sheet`] and its [`markers`], and the ground all stand on: [`units`], [`stats`],
-//! [`geometry`], [`raster`].
+//! [`geometry`], [`raster`], [`files`].
 
 #![warn(clippy::print_stdout, clippy::print_stderr)]
 
@@ -27,6 +27,7 @@ pub mod beat;
 pub mod compare;
 pub mod corrections;
 pub mod error;
+pub mod files;
 pub mod findings;
 pub mod geometry;
 pub mod hand_count;

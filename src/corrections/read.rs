@@ -1,10 +1,10 @@
 //! From JSON to corrections, or to what is wrong with them. What needs the band to be judged (does
 //! a place lie on it?) is judged when they are applied.
 
-use std::io::Read;
 use std::path::Path;
 
 use super::{BodyEnds, CORRECTIONS_SCHEMA, Corrections, SelvedgeLine};
+use crate::files::read_at_most;
 use crate::units::taken_over;
 use crate::{Error, Result};
 
@@ -23,15 +23,7 @@ const CORRIDOR_MM: std::ops::RangeInclusive<f64> = 0.2..=5.0;
 ///
 /// [`Error::File`] where it can't be read, else those of [`corrections_from_json`].
 pub fn read_corrections(path: &Path) -> Result<Corrections> {
-    let file_error = |source| Error::File {
-        path: path.to_owned(),
-        source,
-    };
-    let file = std::fs::File::open(path).map_err(file_error)?;
-    let mut bytes = Vec::new();
-    file.take(MOST_CORRECTION_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(file_error)?;
+    let bytes = read_at_most(path, MOST_CORRECTION_BYTES + 1)?;
     let name = path.display().to_string();
     if bytes.len() as u64 > MOST_CORRECTION_BYTES {
         return Err(refuse(&name, "is larger than any file of corrections"));

@@ -1,11 +1,11 @@
 //! Results read back: one file may hold one result, or one a line as several photos give them.
 
-use std::io::Read;
 use std::path::Path;
 
 use serde::Deserialize;
 
 use super::{Measurement, Quantity, SCHEMA};
+use crate::files::read_at_most;
 use crate::units::{quoted, taken_over};
 use crate::{Error, Result};
 
@@ -22,15 +22,7 @@ pub fn read_results(path: &Path) -> Result<Vec<Measurement>> {
         || path.display().to_string(),
         |name| name.to_string_lossy().into_owned(),
     );
-    let file_error = |source| Error::File {
-        path: path.to_owned(),
-        source,
-    };
-    let file = std::fs::File::open(path).map_err(file_error)?;
-    let mut bytes = Vec::new();
-    file.take(MOST_RESULT_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(file_error)?;
+    let bytes = read_at_most(path, MOST_RESULT_BYTES + 1)?;
     if bytes.len() as u64 > MOST_RESULT_BYTES {
         return Err(refuse(&name, "is larger than any file of results"));
     }

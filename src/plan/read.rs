@@ -13,6 +13,7 @@ use super::contents::{Plan, Shrinkage, Tolerance, Warp, Weft};
 use super::node::Node;
 use super::section::{LengthRange, Mistakes, Section};
 use super::{MOST_ENDS, MOST_PER_INCH, drawdown};
+use crate::files::read_at_most;
 use crate::units::{LengthUnits, MM_PER_INCH, parse_density, rounded};
 use crate::{Error, Result};
 
@@ -85,16 +86,7 @@ pub fn read(path: &Path) -> Result<Plan> {
 }
 
 fn read_text(path: &Path) -> Result<String> {
-    use std::io::Read;
-    let file_error = |source| Error::File {
-        path: path.to_owned(),
-        source,
-    };
-    let file = std::fs::File::open(path).map_err(file_error)?;
-    let mut bytes = Vec::new();
-    file.take(MOST_BYTES as u64 + 1)
-        .read_to_end(&mut bytes)
-        .map_err(file_error)?;
+    let bytes = read_at_most(path, MOST_BYTES as u64 + 1)?;
     String::from_utf8(bytes).map_err(|_| Error::Plan {
         place: path.display().to_string(),
         why: "is no text: a plan is a JSON file in UTF-8".to_owned(),

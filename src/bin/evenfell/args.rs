@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use serde::Deserialize;
 
 use crate::compare_command::CompareArgs;
 use crate::demo::DemoArgs;
@@ -125,7 +126,8 @@ pub(crate) enum Start {
 }
 
 /// State of the cloth.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "kebab-case")]
 pub(crate) enum State {
     /// Still in the loom
     InLoom,
@@ -136,7 +138,8 @@ pub(crate) enum State {
 }
 
 /// Units of the text.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "lowercase")]
 pub(crate) enum Units {
     /// Inches and picks per inch
     In,

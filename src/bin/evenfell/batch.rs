@@ -11,9 +11,10 @@ use serde_json::json;
 
 use crate::args::Format;
 use crate::exit::{Outcome, Stop};
-use crate::failures::{Failures, bare_name, kept_apart};
+use crate::failures::{Failures, kept_apart};
 use crate::in_order::in_order;
 use crate::job::MeasureJob;
+use crate::names::bare_name;
 use crate::one::measure_one;
 use crate::outputs::folder_names;
 use crate::progress::Progress;

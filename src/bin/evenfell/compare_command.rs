@@ -10,6 +10,7 @@ use evenfell::compare::{
     CompareOptions, Comparison, Names, NotCompared, Sample, compare, comparison_text,
     write_comparison_csv,
 };
+use evenfell::files::read_at_most;
 use evenfell::measure::Options;
 use evenfell::measurement::{MOST_RESULT_BYTES, Measurement};
 use evenfell::photo::{self, PhotoOptions};
@@ -21,11 +22,12 @@ use evenfell::report::{
 use crate::args::{Format, Start, Units};
 use crate::batch::terminal_width;
 use crate::exit::{Outcome, Stop};
-use crate::failures::{Failures, bare_name, kept_apart};
+use crate::failures::{Failures, kept_apart};
 use crate::given::{is_result, picture_beside, results_in};
 use crate::in_order::in_order;
+use crate::names::{bare_name, stem};
 use crate::one::{Setting, measure_one};
-use crate::outputs::{Folder, file_error, read_bounded};
+use crate::outputs::Folder;
 use crate::progress::Progress;
 use crate::unfinished::tidy_on_interrupt;
 
@@ -155,7 +157,7 @@ impl Taken {
             Ok(found) => {
                 for (measurement, picture) in found {
                     self.samples.push(Sample {
-                        name: stem(&measurement.photo.file),
+                        name: stem(&measurement.photo.file).to_owned(),
                         measurement,
                         plan: plan.cloned(),
                     });
@@ -170,14 +172,6 @@ impl Taken {
             }
         }
     }
-}
-
-/// A photo's name without its ending.
-fn stem(file: &str) -> String {
-    Path::new(file).file_stem().map_or_else(
-        || file.to_owned(),
-        |stem| stem.to_string_lossy().into_owned(),
-    )
 }
 
 /// A result with the band's picture, where there is one.
@@ -204,7 +198,7 @@ const MOST_NAMES_BYTES: u64 = 1 << 20;
 
 /// The list of names in a file.
 fn read_names(path: &Path) -> Result<Names, Error> {
-    let bytes = read_bounded(path, MOST_NAMES_BYTES).map_err(|source| file_error(path, source))?;
+    let bytes = read_at_most(path, MOST_NAMES_BYTES)?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let text = String::from_utf8(bytes).map_err(|_| Error::Request {
         what: name.clone().into_owned(),
@@ -234,7 +228,7 @@ fn keep_other_files(dir: &Path) -> Result<(), Error> {
 /// Refuses a folder that holds the comparison of other bands.
 fn keep_other_classes(dir: &Path, comparison: &Comparison) -> Result<(), Error> {
     keep_other_files(dir)?;
-    let Ok(text) = read_bounded(&dir.join("comparison.json"), MOST_RESULT_BYTES) else {
+    let Ok(text) = read_at_most(&dir.join("comparison.json"), MOST_RESULT_BYTES) else {
         return Ok(());
     };
     let names = |comparison: &Comparison| -> Vec<String> {

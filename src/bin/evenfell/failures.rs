@@ -1,7 +1,6 @@
 //! Photos that failed: which and why, said at the end.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
 
 use evenfell::Error;
 
@@ -68,14 +67,6 @@ pub(crate) fn kept_apart<T>(
                     .to_owned(),
         })
     })
-}
-
-/// A file's name without its folders.
-pub(crate) fn bare_name(path: &Path) -> String {
-    path.file_name()
-        .unwrap_or(path.as_os_str())
-        .to_string_lossy()
-        .into_owned()
 }
 
 #[cfg(test)]

@@ -1,14 +1,12 @@
 //! Files that may be results or photos.
 
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use evenfell::Error;
+use evenfell::files::read_at_most;
 use evenfell::measurement::{Measurement, read_results};
 use evenfell::report::BandPicture;
 
-use crate::outputs::read_bounded;
 use crate::results::BAND_PICTURE;
 
 /// How much of a file tells a result from a photo, bytes.
@@ -26,7 +24,7 @@ pub(crate) fn picture_beside(path: &Path) -> Option<BandPicture> {
         return None;
     }
     let picture = result.with_file_name(BAND_PICTURE);
-    BandPicture::from_png(&read_bounded(&picture, MOST_PICTURE_BYTES).ok()?)
+    BandPicture::from_png(&read_at_most(&picture, MOST_PICTURE_BYTES).ok()?)
 }
 
 /// Far above what a band's picture takes.
@@ -50,10 +48,10 @@ pub(crate) fn is_result(path: &Path) -> bool {
     {
         return true;
     }
-    let mut beginning = Vec::new();
-    let read = File::open(path).and_then(|file| file.take(BEGINNING).read_to_end(&mut beginning));
-    let text = beginning
-        .strip_prefix(b"\xef\xbb\xbf")
-        .unwrap_or(&beginning);
-    read.is_ok() && text.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{')
+    read_at_most(path, BEGINNING).is_ok_and(|beginning| {
+        let text = beginning
+            .strip_prefix(b"\xef\xbb\xbf")
+            .unwrap_or(&beginning);
+        text.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{')
+    })
 }

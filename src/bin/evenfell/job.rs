@@ -119,7 +119,7 @@ fn scale_options(print_bar: Option<&str>) -> Result<ScaleOptions, Error> {
 
 impl State {
     /// The state as it stands in a result.
-    fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::InLoom => "in-loom",
             Self::OffLoom => "off-loom",

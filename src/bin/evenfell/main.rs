@@ -16,6 +16,7 @@ mod failures;
 mod given;
 mod in_order;
 mod job;
+mod names;
 mod one;
 mod outputs;
 mod plan_command;

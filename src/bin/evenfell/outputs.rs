@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 use std::ffi::OsStr;
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, BufWriter, Read, Write};
+use std::fs::{self, OpenOptions};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use evenfell::Error;
+use evenfell::files::read_at_most;
 use evenfell::measurement::{MOST_RESULT_BYTES, Measurement};
 use tempfile::{NamedTempFile, TempPath};
 
@@ -106,7 +107,7 @@ pub(crate) fn keep_other_results(dir: &Path, sha256: &str, names: &[&str]) -> Re
         what: format!("--out {}", dir.display()),
         why,
     };
-    let Ok(text) = read_bounded(&dir.join(RESULT), MOST_RESULT_BYTES) else {
+    let Ok(text) = read_at_most(&dir.join(RESULT), MOST_RESULT_BYTES) else {
         let taken = names.iter().find(|name| dir.join(name).exists());
         return taken.map_or(Ok(()), |name| {
             Err(refuse(format!(
@@ -125,13 +126,6 @@ pub(crate) fn keep_other_results(dir: &Path, sha256: &str, names: &[&str]) -> Re
             "its {RESULT} is no result of this version: choose another folder or move it away"
         ))),
     }
-}
-
-/// The beginning of a file, at most so many bytes.
-pub(crate) fn read_bounded(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    File::open(path)?.take(most).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }
 
 /// Writes one file whole or not at all. Something there that is no file, such as a device or a pipe,

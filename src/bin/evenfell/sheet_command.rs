@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use evenfell::Error;
 use evenfell::sheet::{Ground, Layout, Paper, check_dpi, write_pdf, write_png, write_svg};
+use serde::Deserialize;
 
 use crate::exit::{Outcome, Stop, say};
 use crate::outputs::write_whole;
@@ -28,7 +29,8 @@ pub(crate) struct SheetArgs {
 }
 
 /// Size of the paper.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "lowercase")]
 pub(crate) enum PaperSize {
     /// 297 × 210 mm
     A4,
@@ -37,7 +39,8 @@ pub(crate) enum PaperSize {
 }
 
 /// What lies under the band.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "lowercase")]
 pub(crate) enum GroundTone {
     /// Bare paper
     White,
@@ -45,18 +48,28 @@ pub(crate) enum GroundTone {
     Grey,
 }
 
+impl From<PaperSize> for Paper {
+    fn from(size: PaperSize) -> Self {
+        match size {
+            PaperSize::A4 => Self::A4,
+            PaperSize::Letter => Self::Letter,
+        }
+    }
+}
+
+impl From<GroundTone> for Ground {
+    fn from(tone: GroundTone) -> Self {
+        match tone {
+            GroundTone::White => Self::White,
+            GroundTone::Grey => Self::Grey,
+        }
+    }
+}
+
 /// Writes the sheet.
 pub(crate) fn run(args: &SheetArgs) -> Result<Outcome, Stop> {
     check_dpi(args.dpi)?;
-    let paper = match args.paper {
-        PaperSize::A4 => Paper::A4,
-        PaperSize::Letter => Paper::Letter,
-    };
-    let ground = match args.ground {
-        GroundTone::White => Ground::White,
-        GroundTone::Grey => Ground::Grey,
-    };
-    let layout = Layout::new(paper, ground);
+    let layout = Layout::new(args.paper.into(), args.ground.into());
     tidy_on_interrupt();
     let ending = args
         .out

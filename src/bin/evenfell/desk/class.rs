@@ -14,9 +14,10 @@ use evenfell::yarn::{Weighed, YardageOptions, yardage, yardage_text};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::measuring::Units;
 use super::refusal::Refusal;
 use super::store::{Desk, Done};
+use crate::args::Units;
+use crate::names::stem;
 
 /// Characters a line of the texts.
 const LINE: usize = 78;
@@ -83,14 +84,6 @@ pub(super) fn compared(desk: &Desk, class: &Class) -> Result<Comparison, Refusal
         same_band: class.same_band,
     };
     Ok(compare(&samples, options)?)
-}
-
-/// A photo's name without its ending.
-pub(super) fn stem(file: &str) -> &str {
-    match file.rsplit_once('.') {
-        Some((stem, _)) if !stem.is_empty() => stem,
-        _ => file,
-    }
 }
 
 /// For which bands to come yarn is to be reckoned.

@@ -9,18 +9,20 @@ use axum::extract::rejection::JsonRejection;
 use axum::extract::{Path, Query, State};
 use axum::http::header::{self, HeaderValue};
 use axum::response::{IntoResponse, Response};
-use evenfell::compare::write_comparison_csv;
+use evenfell::compare::{Comparison, write_comparison_csv};
 use evenfell::corrections::Corrections;
 use evenfell::report::{BandPicture, ClassBand, write_class_html, write_json_pretty};
-use evenfell::sheet::{Ground, Layout, Paper, write_pdf};
+use evenfell::sheet::{Layout, write_pdf};
 use serde::Deserialize;
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
-use super::class::{Class, compared, stem};
+use super::class::{Class, compared};
 use super::refusal::Refusal;
 use super::store::{Desk, Done};
+use crate::names::stem;
 use crate::results;
+use crate::sheet_command::{GroundTone, PaperSize};
 
 /// What a report may load: nothing; its style and pictures lie in it.
 const REPORT_POLICY: &str =
@@ -148,14 +150,13 @@ fn zipped(desk: &Desk, class: &Class) -> Result<Vec<u8>, Refusal> {
         let mut csv = Vec::new();
         write_comparison_csv(&comparison, &mut csv).map_err(broken)?;
         zip.add("comparison.csv", &csv)?;
-        zip.add("report.html", &class_page(desk, class)?)?;
+        zip.add("report.html", &class_page(desk, class, &comparison)?)?;
     }
     zip.end()
 }
 
 /// The page of a class, as `compare --out` writes it.
-fn class_page(desk: &Desk, class: &Class) -> Result<Vec<u8>, Refusal> {
-    let comparison = compared(desk, class)?;
+fn class_page(desk: &Desk, class: &Class, comparison: &Comparison) -> Result<Vec<u8>, Refusal> {
     let done = class.done(desk)?;
     let pictures: Vec<Option<BandPicture>> = done
         .iter()
@@ -171,7 +172,7 @@ fn class_page(desk: &Desk, class: &Class) -> Result<Vec<u8>, Refusal> {
         })
         .collect();
     let mut bytes = Vec::new();
-    write_class_html(&comparison, &bands, class.units(), &mut bytes).map_err(broken)?;
+    write_class_html(comparison, &bands, class.units(), &mut bytes).map_err(broken)?;
     Ok(bytes)
 }
 
@@ -188,7 +189,9 @@ pub(super) async fn class_report(
 ) -> Result<Response, Refusal> {
     let class: Class =
         serde_json::from_str(&given.asked).map_err(|error| Refusal::unclear(error.to_string()))?;
-    let page = desk.work(move |desk| class_page(desk, &class)).await?;
+    let page = desk
+        .work(move |desk| class_page(desk, &class, &compared(desk, &class)?))
+        .await?;
     let headers = [
         (header::CONTENT_TYPE, "text/html; charset=utf-8"),
         (header::CONTENT_SECURITY_POLICY, REPORT_POLICY),
@@ -232,31 +235,10 @@ pub(super) struct Wanted {
     ground: GroundTone,
 }
 
-#[derive(Clone, Copy, Debug, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum PaperSize {
-    A4,
-    Letter,
-}
-
-#[derive(Clone, Copy, Debug, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum GroundTone {
-    White,
-    Grey,
-}
-
 /// The sheet to print.
 pub(super) async fn sheet(Query(wanted): Query<Wanted>) -> Result<Response, Refusal> {
-    let paper = match wanted.paper {
-        PaperSize::A4 => Paper::A4,
-        PaperSize::Letter => Paper::Letter,
-    };
-    let ground = match wanted.ground {
-        GroundTone::White => Ground::White,
-        GroundTone::Grey => Ground::Grey,
-    };
+    let layout = Layout::new(wanted.paper.into(), wanted.ground.into());
     let mut bytes = Vec::new();
-    write_pdf(&Layout::new(paper, ground), &mut bytes).map_err(broken)?;
+    write_pdf(&layout, &mut bytes).map_err(broken)?;
     Ok(([(header::CONTENT_TYPE, "application/pdf")], bytes).into_response())
 }

@@ -20,6 +20,7 @@ use serde_json::{Value, json};
 use super::marks::marks;
 use super::refusal::Refusal;
 use super::store::{Desk, Done};
+use crate::args::{State as ClothState, Units};
 use crate::one::{Found, Looked, Setting, look_at, measure_looked_at};
 
 /// With what a photo is to be measured; as the options of `measure`.
@@ -33,39 +34,13 @@ pub(super) struct Ask {
     /// As `--start`.
     start: Option<StartEnd>,
     /// As `--state`.
-    state: Option<State3>,
+    state: Option<ClothState>,
     /// The plan's text.
     plan: Option<String>,
     /// As `--units`.
     units: Option<Units>,
     /// What was put right.
     corrections: Option<Value>,
-}
-
-/// State of the cloth.
-#[derive(Clone, Copy, Debug, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-enum State3 {
-    InLoom,
-    OffLoom,
-    Washed,
-}
-
-/// Units of what people read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub(super) enum Units {
-    In,
-    Cm,
-}
-
-impl From<Units> for LengthUnits {
-    fn from(units: Units) -> Self {
-        match units {
-            Units::In => Self::Inches,
-            Units::Cm => Self::Centimetres,
-        }
-    }
 }
 
 /// Measures a photo.
@@ -139,17 +114,6 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
         },
         asked,
     })
-}
-
-impl State3 {
-    /// The state as it stands in a result.
-    fn name(self) -> &'static str {
-        match self {
-            Self::InLoom => "in-loom",
-            Self::OffLoom => "off-loom",
-            Self::Washed => "washed",
-        }
-    }
 }
 
 /// What the program sees by itself, from the last time where it was asked the same.

@@ -62,22 +62,28 @@ pub(crate) fn settle(places: &Places<'_>) -> Option<Settled> {
     for favour in places.favour {
         sums.push(sums[sums.len() - 1] + favour);
     }
-    let mut ways: Vec<(f64, usize, usize)> = Vec::new();
-    for first in 0..n - 5 {
-        for last in first + 5..n {
-            let worth = sums[last + 1] - sums[first] + places.agreement(first, last);
-            ways.push((worth, first, last));
-        }
-    }
-    let best = ways.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let other = ways
+    // The best pair of each length, the first place's index beside its worth.
+    let best_of = |length: usize| {
+        (0..n - length)
+            .map(|first| {
+                let last = first + length;
+                let worth = sums[last + 1] - sums[first] + places.agreement(first, last);
+                (worth, first)
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let bests: Vec<(f64, usize, usize)> = (5..n)
+        .filter_map(|length| best_of(length).map(|(worth, first)| (worth, first, length)))
+        .collect();
+    let best = bests.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let other = bests
         .iter()
-        .filter(|w| w.2 - w.1 != best.2 - best.1)
-        .map(|w| w.0)
+        .filter(|b| b.2 != best.2)
+        .map(|b| b.0)
         .fold(f64::NEG_INFINITY, f64::max);
     Some(Settled {
         first: best.1,
-        last: best.2,
+        last: best.1 + best.2,
         worth: best.0,
         other,
     })

@@ -39,13 +39,11 @@ pub(crate) fn body_range(samples: &Array2<f32>, cloth: (usize, usize)) -> (usize
         .map(|i| row_shares(samples, i, &centres))
         .collect();
     let shares = running_mean(&shares, SAMPLES_A_PICK);
-    let unusual = Novelty::new(
-        &(core.0 - from..core.1 - from)
-            .step_by(NOVELTY_STEP)
-            .map(|i| shares[i].clone())
-            .collect::<Vec<_>>(),
-        2 * SAMPLES_A_PICK / NOVELTY_STEP,
-    );
+    let known = (core.0 - from..core.1 - from)
+        .step_by(NOVELTY_STEP)
+        .map(|i| &shares[i])
+        .collect();
+    let unusual = Novelty::new(known, 2 * SAMPLES_A_PICK / NOVELTY_STEP);
     let limit = FOREIGN * unusual.usual.max(0.06);
     let d: Vec<f64> = shares.iter().map(|s| unusual.of(s)).collect();
     let longest = (LONGEST * length as f64) as usize;
@@ -72,7 +70,7 @@ pub(crate) fn unusual_colours(
                 .collect()
         })
         .collect();
-    let unusual = Novelty::new(&shares[core], 1);
+    let unusual = Novelty::new(shares[core].iter().collect(), 1);
     let usual = unusual.usual.max(0.04);
     shares.iter().map(|s| unusual.of(s) / usual).collect()
 }
@@ -84,23 +82,23 @@ const NOVELTY_STEP: usize = 4;
 const ALIKE: usize = 3;
 
 /// How far colour shares lie from all those of the middle.
-struct Novelty {
-    known: Vec<Vec<f64>>,
+struct Novelty<'a> {
+    known: Vec<&'a Vec<f64>>,
     /// 95th percentile among the known ones themselves.
     usual: f64,
 }
 
-impl Novelty {
+impl<'a> Novelty<'a> {
     /// Known shares; neighbours nearer than `apart` entries don't count for one another.
-    fn new(known: &[Vec<f64>], apart: usize) -> Self {
+    fn new(known: Vec<&'a Vec<f64>>, apart: usize) -> Self {
         let mut own: Vec<f64> = (0..known.len())
             .map(|i| {
                 let others = known
                     .iter()
                     .enumerate()
                     .filter(|(j, _)| j.abs_diff(i) > apart)
-                    .map(|(_, s)| s);
-                nearest_shares(&known[i], others)
+                    .map(|(_, s)| *s);
+                nearest_shares(known[i], others)
             })
             .collect();
         own.sort_by(f64::total_cmp);
@@ -109,12 +107,12 @@ impl Novelty {
                 .get((0.95 * own.len() as f64) as usize)
                 .copied()
                 .unwrap_or(0.0),
-            known: known.to_vec(),
+            known,
         }
     }
 
     fn of(&self, shares: &[f64]) -> f64 {
-        nearest_shares(shares, self.known.iter())
+        nearest_shares(shares, self.known.iter().copied())
     }
 }
 

@@ -7,16 +7,18 @@
 //!   don't take turns as the weave does;
 //! * how unusual its colours are: a header is woven of another yarn.
 //!
-//! Each gives a log-likelihood ratio, the middle's own distribution against "anything", bounded: one
-//! sign alone never outweighs an end that was clearly seen.
+//! Each gives a log-likelihood ratio: a straight line through what drawn bands showed for the first and
+//! last pick and for the place beyond them, bounded: one sign alone never outweighs an end that was
+//! clearly seen.
 
 use std::ops::Range;
+
+use ndarray::Array2;
 
 use super::cloth::Cloth;
 use super::header::unusual_colours;
 use super::phase::STATES_A_PICK;
 use crate::stats::median;
-use ndarray::Array2;
 
 /// Least spread of the correlation among the picks of the middle.
 const LEAST_SPREAD: f64 = 0.08;

@@ -12,7 +12,7 @@ use super::cloth::Cloth;
 use super::count::{Places, Settled, settle};
 use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
-use super::place::{Placed, Placing, fold_along};
+use super::place::{Placed, Placing, fold_along, spacing_around};
 use super::rows::Fit;
 
 /// Rounds of placing the picks and folding the repeat along them.
@@ -43,9 +43,7 @@ pub(crate) struct Located {
 impl Located {
     /// Samples a pick around pick `n`.
     pub(crate) fn spacing(&self, n: usize) -> f64 {
-        let last = self.picks.len() - 1;
-        let (a, b) = (n.saturating_sub(1), (n + 1).min(last));
-        (self.picks[b].placed.sample - self.picks[a].placed.sample) / (b - a).max(1) as f64
+        spacing_around(self.picks.len(), n, |k| self.picks[k].placed.sample)
     }
 }
 
@@ -112,6 +110,14 @@ fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
     )
 }
 
+/// The places, and which hold a pick, where the first row begins at one phase.
+struct Tried {
+    found: Vec<Found>,
+    settled: Settled,
+    /// The phase, picks.
+    offset: f64,
+}
+
 /// The picks of the body, the phase at which the first row begins, and how sure their number is, 0
 /// to 1.
 ///
@@ -123,40 +129,48 @@ fn of_the_body(
     fit: &Fit,
     doubt: EndsDoubt,
 ) -> (Vec<Found>, f64, f64) {
-    let tried: Vec<(Vec<Found>, Settled, f64)> = SHARES
+    let tried: Vec<Tried> = SHARES
         .iter()
         .filter_map(|share| {
+            let offset = fit.offset + share;
             let moved = Fit {
-                offset: fit.offset + share,
+                offset,
                 ..fit.clone()
             };
-            let (found, settled) = bounded(cloth, phases, &moved, doubt)?;
+            let (found, mut settled) = bounded(cloth, phases, &moved, doubt)?;
             let prior = -0.5 * (share / SHARE_U).powi(2);
-            Some((found, settled, prior))
+            settled.worth += prior;
+            settled.other += prior;
+            Some(Tried {
+                found,
+                settled,
+                offset,
+            })
         })
         .collect();
-    let worth = |t: &(Vec<Found>, Settled, f64)| t.1.worth + t.2;
-    let Some(best) =
-        (0..tried.len()).max_by(|&a, &b| worth(&tried[a]).total_cmp(&worth(&tried[b])))
+    let Some(best) = tried
+        .iter()
+        .max_by(|a, b| a.settled.worth.total_cmp(&b.settled.worth))
     else {
         return (crossings(phases, fit), fit.offset, 0.0);
     };
-    let count = |settled: &Settled| settled.last - settled.first;
-    let own = &tried[best];
+    let Settled {
+        first, last, worth, ..
+    } = best.settled;
     let other = tried
         .iter()
         .map(|t| {
-            if count(&t.1) == count(&own.1) {
-                t.1.other + t.2
+            if t.settled.last - t.settled.first == last - first {
+                t.settled.other
             } else {
-                worth(t)
+                t.settled.worth
             }
         })
         .fold(f64::NEG_INFINITY, f64::max);
     (
-        own.0[own.1.first..=own.1.last].to_vec(),
-        fit.offset + SHARES[best.min(SHARES.len() - 1)],
-        1.0 - (other - worth(own)).exp(),
+        best.found[first..=last].to_vec(),
+        best.offset,
+        1.0 - (other - worth).exp(),
     )
 }
 
@@ -174,14 +188,10 @@ fn bounded(
     }
     let mut favoured = favour_of(cloth, phases, fit, &found);
     // Beyond the last place that looks like a pick the path followed nothing: go on evenly instead.
-    let sure = |k: usize, favoured: &[f64]| favoured[k] > 0.0;
-    let first = (0..found.len() - 1)
-        .find(|&k| sure(k, &favoured) && sure(k + 1, &favoured))
-        .unwrap_or(0);
-    let last = (1..found.len())
-        .rev()
-        .find(|&k| sure(k, &favoured) && sure(k - 1, &favoured))
-        .unwrap_or(found.len() - 1);
+    let sure = |k: &usize| favoured[*k] > 0.0 && favoured[*k + 1] > 0.0;
+    let pairs = 0..found.len() - 1;
+    let first = pairs.clone().find(sure).unwrap_or(0);
+    let last = pairs.rev().find(sure).map_or(found.len() - 1, |k| k + 1);
     if last >= first + 6 {
         found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
         favoured = favour_of(cloth, phases, fit, &found);
@@ -220,15 +230,11 @@ fn crossings(phases: &Phases, fit: &Fit) -> Vec<Found> {
 /// What speaks for each place; the middle half is surely body.
 fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<f64> {
     let (middles, row_phases) = lines(found, fit);
-    let last = middles.len() - 1;
     let places: Vec<Place> = (0..middles.len())
-        .map(|n| {
-            let (a, b) = (n.saturating_sub(1), (n + 1).min(last));
-            Place {
-                middle: middles[n],
-                spacing: ((middles[b] - middles[a]) / (b - a) as f64).max(1.0),
-                phase: row_phases[n],
-            }
+        .map(|n| Place {
+            middle: middles[n],
+            spacing: spacing_around(middles.len(), n, |k| middles[k]).max(1.0),
+            phase: row_phases[n],
         })
         .collect();
     let n = places.len();

@@ -33,6 +33,12 @@ pub(crate) struct Placed {
     pub(crate) u: f64,
 }
 
+/// The spacing around the middle `n` of `count`: the mean of the gaps on either side.
+pub(super) fn spacing_around(count: usize, n: usize, middle: impl Fn(usize) -> f64) -> f64 {
+    let (a, b) = (n.saturating_sub(1), (n + 1).min(count - 1));
+    (middle(b) - middle(a)) / (b - a).max(1) as f64
+}
+
 /// Everything one fit needs.
 pub(crate) struct Placing<'a> {
     /// High-passed Lab, shape (rows along, columns · 3).
@@ -60,9 +66,7 @@ impl Placing<'_> {
 
     /// Samples a pick around pick `n`.
     fn spacing(&self, n: usize) -> f64 {
-        let last = self.middles.len() - 1;
-        let (a, b) = (n.saturating_sub(1), (n + 1).min(last));
-        ((self.middles[b] - self.middles[a]) / (b - a).max(1) as f64).max(3.0)
+        spacing_around(self.middles.len(), n, |k| self.middles[k]).max(3.0)
     }
 
     fn fit(&self, n: usize, used: &[usize], columns: usize) -> Placed {

@@ -21,8 +21,9 @@ def codes(count=28):
         print(f"    0x{int(bits, 2):09x},")
 
 
-def sheet(page, out):
-    picture = cv2.imread(page, cv2.IMREAD_GRAYSCALE)
+def seen(file):
+    """The picture's size, px, and the corners of every marker in it, by number."""
+    picture = cv2.imread(file, cv2.IMREAD_GRAYSCALE)
     parameters = cv2.aruco.DetectorParameters()
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     corners, ids, _ = cv2.aruco.ArucoDetector(FAMILY, parameters).detectMarkers(picture)
@@ -30,10 +31,15 @@ def sheet(page, out):
         int(marker): [[round(float(v), 2) for v in corner] for corner in quad[0]]
         for marker, quad in zip(ids.flatten(), corners)
     }
+    return [picture.shape[1], picture.shape[0]], dict(sorted(found.items()))
+
+
+def sheet(page, out):
+    size, found = seen(page)
     result = {
         "made_by": f"tag_codes.py, OpenCV {cv2.__version__}",
-        "page_px": [picture.shape[1], picture.shape[0]],
-        "corners_px": dict(sorted(found.items())),
+        "page_px": size,
+        "corners_px": found,
     }
     with open(out, "w") as file:
         json.dump(result, file, indent=1)
@@ -41,7 +47,8 @@ def sheet(page, out):
     print(len(found), "markers")
 
 
-if sys.argv[1] == "codes":
-    codes()
-else:
-    sheet(sys.argv[2], sys.argv[3])
+if __name__ == "__main__":
+    if sys.argv[1] == "codes":
+        codes()
+    else:
+        sheet(sys.argv[2], sys.argv[3])

@@ -250,7 +250,7 @@ fn the_program_takes_the_sheet_as_scale_by_itself() {
     std::fs::write(&photo, jpeg).unwrap();
     std::fs::write(&plan, spec.plan_json()).unwrap();
     let run = |more: &[&str]| {
-        assert_cmd::Command::new(assert_cmd::cargo::cargo_bin!("evenfell"))
+        crate::program::evenfell()
             .arg("measure")
             .arg(&photo)
             .arg("--plan")

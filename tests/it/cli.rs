@@ -8,19 +8,7 @@ use evenfell::measurement::{FindingKind, Measurement};
 use image::{Rgb, RgbImage};
 use tempfile::TempDir;
 
-fn evenfell() -> Command {
-    Command::new(assert_cmd::cargo::cargo_bin!("evenfell"))
-}
-
-/// Runs with these words; gives the exit code, standard output and standard error.
-fn run(words: &[&str]) -> (i32, String, String) {
-    let output = evenfell().args(words).output().unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
-}
+use crate::program::run;
 
 /// A picture of nothing: plain paper.
 fn blank(dir: &Path, name: &str) -> String {

@@ -2,7 +2,6 @@
 
 use std::fs;
 
-use assert_cmd::Command;
 use evenfell::Error;
 use evenfell::corrections::{BodyEnds, Corrections, LinePlace, SelvedgeLine};
 use evenfell::measure::{Looked, Options, look, measure_looked};
@@ -11,6 +10,8 @@ use evenfell::photo::{Photo, PhotoOptions, decode};
 use evenfell::plan::Plan;
 use evenfell::scale::{ScaleOptions, ScaleRequest, View, find_view};
 use tempfile::TempDir;
+
+use crate::program::run;
 
 const SCAN: &[u8] = include_bytes!("../../testdata/demo/lamp_pull.jpg");
 const PLAN: &str = include_str!("../../testdata/demo/lamp_pull.plan.json");
@@ -288,17 +289,8 @@ fn the_command_line_takes_corrections_from_a_file_and_says_what_was_changed() {
     fs::write(&file, text).unwrap();
     let file = file.to_str().unwrap();
     let run = |words: &[&str]| {
-        let mut command = Command::new(assert_cmd::cargo::cargo_bin!("evenfell"));
-        let output = command
-            .args(["measure", DEMO, "--plan", DEMO_PLAN, "--scale", "dpi"])
-            .args(words)
-            .output()
-            .unwrap();
-        (
-            output.status.code().unwrap(),
-            String::from_utf8(output.stdout).unwrap(),
-            String::from_utf8(output.stderr).unwrap(),
-        )
+        let measure = ["measure", DEMO, "--plan", DEMO_PLAN, "--scale", "dpi"];
+        run(&[&measure[..], words].concat())
     };
     let (code, out, err) = run(&["--corrections", file, "--body", "10..", "--format", "json"]);
     assert_eq!(code, 0, "{err}");

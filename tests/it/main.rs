@@ -24,6 +24,7 @@ mod part;
 mod peak_memory;
 mod photos_in;
 mod plan_command;
+mod program;
 mod properties;
 mod real_photo;
 mod reference;

@@ -2,11 +2,7 @@
 
 use std::fs;
 
-use assert_cmd::Command;
-
-fn evenfell() -> Command {
-    Command::cargo_bin("evenfell").expect("cargo builds it beside the tests")
-}
+use crate::program::evenfell;
 
 #[test]
 fn a_starter_plan_is_written_once_and_works_out() {

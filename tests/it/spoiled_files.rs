@@ -307,7 +307,7 @@ fn the_command_line_goes_past_strangers_files_and_says_what_is_wrong_with_each()
         ("zeros.png", &[0; 4096]),
         ("paper.jpg", &flat),
     ];
-    let mut command = assert_cmd::Command::cargo_bin("evenfell").unwrap();
+    let mut command = crate::program::evenfell();
     command.arg("measure").args(["--format", "json"]);
     for (name, bytes) in files {
         fs::write(folder.join(name), bytes).unwrap();

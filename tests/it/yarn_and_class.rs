@@ -3,24 +3,11 @@
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
+use crate::program::run;
 use crate::sample;
-
-/// Runs with these words; gives the exit code, standard output and standard error.
-fn run(words: &[&str]) -> (i32, String, String) {
-    let output = Command::new(assert_cmd::cargo::cargo_bin!("evenfell"))
-        .args(words)
-        .output()
-        .unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
-}
 
 fn write(dir: &Path, name: &str, text: &str) -> String {
     let path = dir.join(name);

@@ -17,8 +17,9 @@ use crate::scale::View;
 use crate::stats::Estimate;
 use crate::width::{self, BodyEdges, Waviness};
 
-/// Picks at each end of the body in which the selvedge isn't followed.
-const CORNER_PICKS: f64 = 0.6;
+/// Picks at each end of the body in which the selvedge isn't followed: about as well as the body's
+/// ends are known.
+const CORNER_PICKS: f64 = 0.1;
 
 /// Why a part has neither count nor length.
 const STRETCH: &str = "the photo shows a stretch of a longer piece";

@@ -35,8 +35,8 @@ impl BodyEdges {
     /// Cuts the body out of a trace: `body_mm` in the trace's own `s`, `along` and `across` the
     /// corrections for things at the cloth's top and at half its thickness.
     ///
-    /// `corner_mm` is left out at both ends: there the outermost pick rounds off into fringe or
-    /// header, and a trace across it may follow either.
+    /// `corner_mm` is left out at both ends, as much as the ends themselves are in doubt. No more: the
+    /// outermost pick rounds off there, and its corners are part of the body's area.
     ///
     /// `None` where the body covers fewer than three rows of the trace.
     #[must_use]

@@ -10,7 +10,10 @@
 //! 3. What stands out farther than [`HAIR_REACH_MM`] over less than [`HAIR_MM`] along is a hair.
 //! 4. The place within the pixel: between the colour just inside and just outside, each sample
 //!    across the edge is covered by a share of cloth; the shares' sum is where the cloth ends.
-//!    Light is mixed as light, so shares are taken on linear intensities.
+//!    Light is mixed as light, so shares are taken on linear intensities. The ground grows darker
+//!    towards the cloth, which shades it: its colour at the edge is its colour beside it, carried
+//!    on by its own slope, where it is the lighter of the two. (With the colour beside it alone the
+//!    selvedge of 144 drawn bands came out 0.011 mm too far at the median, now 0.001.)
 //!
 //! # Limits
 //! Needs a step between the cloth's outermost yarn and the ground of a few L*.
@@ -44,6 +47,9 @@ const HAIR_MM: f64 = 0.3;
 const HAIR_REACH_MM: f64 = 0.25;
 /// Where the colours just inside and outside are taken, mm from the edge.
 const BESIDE_MM: (f64, f64) = (0.12, 0.3);
+/// Most that shade may change the ground's light on its last way to the cloth, as a share of the
+/// step: more is another yarn or a hair.
+const MOST_SHADE: f64 = 0.35;
 
 /// Which side of the band: its sign turns `t` into distance outward.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -233,34 +239,69 @@ fn without_hairs(path: &[usize], step_mm: f64) -> Vec<usize> {
         .collect()
 }
 
-/// Outward place of the edge from the shares of cloth around boundary `b`, and the colour step.
-#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
-fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, f32) {
-    let step = strip.band.step_mm;
-    let near = ((BESIDE_MM.0 / step).round() as isize).max(1);
-    let far = ((BESIDE_MM.1 / step).round() as isize).max(near + 1);
-    let around = near.max(2);
-    let boundary = strip.outward_mm(b) - 0.5 * step;
-    let mut inner = [0.0; 3];
-    let mut outer = [0.0; 3];
-    let (mut n_in, mut n_out) = (0.0, 0.0);
-    let rows = i.saturating_sub(1)..(i + 2).min(path.len());
-    for r in rows {
-        // Only rows whose edge lies close by show the same yarn.
-        if path[r].abs_diff(path[i]) > 2 {
-            continue;
+/// Light on either side of the edge.
+struct Beside {
+    /// Just inside.
+    cloth: [f64; 3],
+    /// Of the ground where it meets the cloth.
+    ground: [f64; 3],
+}
+
+impl Beside {
+    /// Around boundary `path[i]`.
+    fn new(strip: &Strip<'_>, path: &[usize], i: usize) -> Self {
+        let (near, far) = beside(strip.band.step_mm);
+        let count = far - near + 1;
+        let mut sums = [[0.0; 3]; 3];
+        let mut n = 0.0;
+        for r in i.saturating_sub(1)..(i + 2).min(path.len()) {
+            // Only rows whose edge lies close by show the same yarn.
+            if path[r].abs_diff(path[i]) > 2 {
+                continue;
+            }
+            let edge = path[r] as isize;
+            for k in near..=far {
+                add(&mut sums[0], light(strip.lab(r, edge - 1 - k)));
+                add(&mut sums[1], light(strip.lab(r, edge + k)));
+                add(&mut sums[2], light(strip.lab(r, edge + k + count)));
+                n += 1.0;
+            }
         }
-        let edge = path[r] as isize;
-        for k in near..=far {
-            add(&mut inner, light(strip.lab(r, edge - 1 - k)));
-            add(&mut outer, light(strip.lab(r, edge + k)));
-            n_in += 1.0;
-            n_out += 1.0;
+        let [cloth, near_by, farther] = sums.map(|sum| sum.map(|v| v / n));
+        // Shade takes the same share of every colour and only ever darkens.
+        let light_left = dot(near_by, farther) / dot(farther, farther).max(1e-12);
+        // From the middle of the nearer samples to the edge, in steps between the two middles.
+        let back = (0.5 * (near + far) as f64 + 0.5) / count as f64;
+        // On a ground darker than the cloth shade is a small part of the step, and hairs look like it.
+        let shade = if cloth[1] < near_by[1] {
+            (back * (1.0 - light_left)).max(0.0)
+        } else {
+            0.0
+        };
+        let gap = [0, 1, 2].map(|k| cloth[k] - near_by[k]);
+        let most = MOST_SHADE * (dot(gap, gap) / dot(near_by, near_by).max(1e-12)).sqrt();
+        Self {
+            cloth,
+            ground: near_by.map(|v| v * (1.0 - shade.min(most))),
         }
     }
-    let inner = inner.map(|v| v / n_in);
-    let outer = outer.map(|v| v / n_out);
-    let gap = [0, 1, 2].map(|k| inner[k] - outer[k]);
+}
+
+/// First and last sample of those beside the edge.
+#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
+fn beside(step_mm: f64) -> (isize, isize) {
+    let near = ((BESIDE_MM.0 / step_mm).round() as isize).max(1);
+    let far = ((BESIDE_MM.1 / step_mm).round() as isize).max(near + 1);
+    (near, far)
+}
+
+/// Outward place of the edge from the shares of cloth around boundary `b`, and the colour step.
+fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, f32) {
+    let step = strip.band.step_mm;
+    let around = beside(step).0.max(2);
+    let boundary = strip.outward_mm(b) - 0.5 * step;
+    let Beside { cloth, ground } = Beside::new(strip, path, i);
+    let gap = [0, 1, 2].map(|k| cloth[k] - ground[k]);
     let size = dot(gap, gap);
     let contrast = 100.0 * size.sqrt();
     if size < 1e-5 {
@@ -269,7 +310,7 @@ fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize, b: isize) -> (f64, 
     let mut covered = 0.0;
     for c in b - around..b + around {
         let v = light(strip.lab(i, c));
-        let share = dot([0, 1, 2].map(|k| v[k] - outer[k]), gap) / size;
+        let share = dot([0, 1, 2].map(|k| v[k] - ground[k]), gap) / size;
         covered += share.clamp(0.0, 1.0);
     }
     let shift = (covered - around as f64).clamp(-(around as f64), around as f64);

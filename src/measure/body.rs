@@ -6,6 +6,7 @@
 use super::thickness::heights;
 use crate::band::BandTrace;
 use crate::beat::{MM_PER_INCH, PickPlaces};
+use crate::geometry::Point;
 use crate::picks::PickTrack;
 use crate::plan::Plan;
 use crate::scale::{OnCloth, View};
@@ -41,8 +42,10 @@ impl Body {
             (gaps > 0).then(|| (last - first) / gaps as f64)
         });
         let heights = heights(plan, read.or(planned));
-        let along = OnCloth::at_height(view, heights.picks);
-        let across = OnCloth::at_height(view, heights.selvedges);
+        let lies = trace.straight.centre_line.along;
+        let right = Point::new(-lies.y, lies.x);
+        let along = OnCloth::at_height(view, heights.picks, lies);
+        let across = OnCloth::at_height(view, heights.selvedges, right);
         let rows = plan
             .and_then(|plan| plan.drawdown.as_ref())
             .map(|d| d.rows());

@@ -5,6 +5,7 @@
 //! sees the cloth at one scale whatever its thickness: nothing to correct.
 
 use super::View;
+use crate::geometry::Point;
 
 /// From a length as it reads on the plane to the length on the cloth, with the doubt of both.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,22 +17,25 @@ pub struct OnCloth {
 }
 
 impl OnCloth {
-    /// For things `height` above the plane, mm: the value and its standard uncertainty.
+    /// For things `height` above the plane, mm: the value and its standard uncertainty; lengths in
+    /// the direction `towards` (a unit vector on the plane).
     ///
     /// ```
+    /// use evenfell::geometry::Point;
     /// use evenfell::measurement::ScaleMethod;
     /// use evenfell::scale::{OnCloth, View};
     /// let mut view = View::level((10.0, 10.0), 0.001, ScaleMethod::Sheet);
     /// view.camera_height_mm = Some((300.0, 0.0));
-    /// let picks = OnCloth::at_height(&view, (2.0, 0.0));
+    /// let picks = OnCloth::at_height(&view, (2.0, 0.0), Point::new(1.0, 0.0));
     /// assert!((100.0 * picks.factor - 99.333).abs() < 1e-3);
     /// ```
     #[must_use]
-    pub fn at_height(view: &View, height: (f64, f64)) -> Self {
+    pub fn at_height(view: &View, height: (f64, f64), towards: Point) -> Self {
+        let relative_u = view.relative_u_towards(towards);
         let Some((camera, camera_u)) = view.camera_height_mm.filter(|(h, _)| *h > 0.0) else {
             return Self {
                 factor: 1.0,
-                relative_u: view.relative_u,
+                relative_u,
             };
         };
         let factor = (1.0 - height.0 / camera).max(0.5);
@@ -40,7 +44,7 @@ impl OnCloth {
         let own = by_height.hypot(by_camera) / factor;
         Self {
             factor,
-            relative_u: view.relative_u.hypot(own),
+            relative_u: relative_u.hypot(own),
         }
     }
 }
@@ -53,7 +57,7 @@ mod tests {
     #[test]
     fn a_scan_is_not_corrected() {
         let view = View::level((12.0, 12.0), 0.0015, ScaleMethod::Dpi);
-        let lengths = OnCloth::at_height(&view, (4.0, 1.0));
+        let lengths = OnCloth::at_height(&view, (4.0, 1.0), Point::new(1.0, 0.0));
         assert!((lengths.factor - 1.0).abs() < 1e-12);
         assert!((lengths.relative_u - 0.0015).abs() < 1e-12);
     }
@@ -62,7 +66,7 @@ mod tests {
     fn a_doubtful_thickness_widens_the_doubt() {
         let mut view = View::level((12.0, 12.0), 0.0, ScaleMethod::Sheet);
         view.camera_height_mm = Some((400.0, 40.0));
-        let lengths = OnCloth::at_height(&view, (4.0, 1.0));
+        let lengths = OnCloth::at_height(&view, (4.0, 1.0), Point::new(1.0, 0.0));
         assert!((lengths.factor - 0.99).abs() < 1e-9);
         let expected = f64::hypot(1.0 / 400.0, 4.0 * 40.0 / 160_000.0) / 0.99;
         assert!((lengths.relative_u - expected).abs() < 1e-9);

@@ -1,7 +1,8 @@
 //! The scale from two places in the photo and how far apart they are.
 //!
 //! Each place is known to a pixel or so, the length to what was typed; the two doubts add in
-//! squares. The camera is taken to look straight down: nothing in two places tells of a tilt.
+//! squares. The camera is taken to look straight down: nothing in two places tells of a tilt. Across
+//! the known length the scale is a little less sure: a scanner's two axes differ.
 
 use crate::geometry::Point;
 use crate::measurement::ScaleMethod;
@@ -52,9 +53,10 @@ pub(super) fn from_points(
     }
     let clicks_u = std::f64::consts::SQRT_2 * options.point_u_px / distance_px;
     let relative_u = clicks_u.hypot(length.u_mm / length.mm);
-    Ok(View::level(
-        (px_per_mm, px_per_mm),
-        relative_u,
-        ScaleMethod::Points,
-    ))
+    let mut view = View::level((px_per_mm, px_per_mm), relative_u, ScaleMethod::Points);
+    view.known_along = Some(Point::new(
+        (to.x - from.x) / distance_px,
+        (to.y - from.y) / distance_px,
+    ));
+    Ok(view)
 }

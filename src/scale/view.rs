@@ -64,7 +64,14 @@ pub struct View {
     pub printed: Vec<PrintedMark>,
     /// What is doubtful about the scale.
     pub warnings: Vec<Warning>,
+    /// Direction on the plane of the one length that the scale was taken from; `None` where it was
+    /// taken from lengths both ways.
+    pub known_along: Option<Point>,
 }
+
+/// One standard uncertainty of the scale across a known length against the scale along it,
+/// relative: a flatbed's two axes differ by some tenths of a per cent.
+const ACROSS_KNOWN_U: f64 = 0.0017;
 
 impl View {
     /// A camera that looks straight down, without lens term: `px_per_mm` along x and y, plane and
@@ -86,7 +93,28 @@ impl View {
             ground_changes_mm: Vec::new(),
             printed: Vec::new(),
             warnings: Vec::new(),
+            known_along: None,
         }
+    }
+
+    /// One standard uncertainty of lengths in a direction (a unit vector on the plane), relative.
+    ///
+    /// ```
+    /// use evenfell::geometry::Point;
+    /// use evenfell::measurement::ScaleMethod;
+    /// use evenfell::scale::View;
+    /// let mut view = View::level((10.0, 10.0), 0.001, ScaleMethod::Points);
+    /// view.known_along = Some(Point::new(1.0, 0.0));
+    /// assert!((view.relative_u_towards(Point::new(1.0, 0.0)) - 0.001).abs() < 1e-12);
+    /// assert!(view.relative_u_towards(Point::new(0.0, 1.0)) > 0.0015);
+    /// ```
+    #[must_use]
+    pub fn relative_u_towards(&self, direction: Point) -> f64 {
+        let across = self.known_along.map_or(0.0, |known| {
+            let along = known.x * direction.x + known.y * direction.y;
+            (1.0 - along * along).max(0.0)
+        });
+        self.relative_u.hypot(across * ACROSS_KNOWN_U)
     }
 
     /// The pixel at which a place of the plane (mm) appears.

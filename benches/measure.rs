@@ -9,10 +9,9 @@ use std::io::Cursor;
 use std::sync::Arc;
 use std::time::Instant;
 
-use evenfell::band::{BandHint, BandOptions, trace_band};
 use evenfell::geometry::Point;
 use evenfell::markers;
-use evenfell::measure::{Options, Seen, figures_of, measure};
+use evenfell::measure::{Options, Seen, figures_of, look, measure};
 use evenfell::photo::{Photo, PhotoOptions, decode};
 use evenfell::picks::{PickHint, PickOptions, find_picks};
 use evenfell::plan::Plan;
@@ -128,35 +127,24 @@ fn by_scan() {
     let request = ScaleRequest::TypedDpi(dpi);
     let photo = opened(&bytes);
     let view = view(&photo, &request);
-    let band = BandHint {
-        loom_width_mm: Some(plan.width_in_loom_mm),
-        picks_per_inch: Some(plan.picks_per_inch),
-        ..BandHint::default()
-    };
     let picks = PickHint {
         picks_per_inch: Some(plan.picks_per_inch),
         drawdown: plan.drawdown.clone(),
         ends: Some(plan.ends),
         ..PickHint::default()
     };
-    let trace = || trace_band(&photo, &view, &band, &BandOptions::default(), &mut ());
-    let traced = trace().expect("the band is found");
-    let find = || find_picks(&traced, &picks, &PickOptions::default(), &mut ());
-    let found = find();
+    let options = Options::default();
+    let look_at = || look(&photo, &view, Some(&plan), &options, &mut ()).expect("a band");
+    let looked = look_at();
+    let find = || find_picks(&looked.trace, &picks, &PickOptions::default(), &mut ());
     let figures = || {
         let seen = Seen {
             photo: &photo,
             view: &view,
-            trace: &traced,
-            track: found.track.as_ref(),
+            trace: &looked.trace,
+            track: looked.found.track.as_ref(),
         };
-        figures_of(
-            seen,
-            Some(&plan),
-            &Options::default(),
-            Vec::new(),
-            Vec::new(),
-        )
+        figures_of(seen, Some(&plan), &options, Vec::new(), Vec::new())
     };
     println!("A scan of 12 megapixels");
     let decoding = shortest(7, || drop(black_box(bare(&bytes))));
@@ -165,8 +153,10 @@ fn by_scan() {
     time("open (decode, hash, EXIF)", &mut || {
         drop(black_box(opened(&bytes)))
     });
-    time("trace the band", &mut || drop(black_box(trace())));
-    time("find the picks", &mut || drop(black_box(find())));
+    time("trace the band and find the picks", &mut || {
+        drop(black_box(look_at()))
+    });
+    time("  of it, find the picks", &mut || drop(black_box(find())));
     time("figures and findings", &mut || drop(black_box(figures())));
     time("the whole", &mut || whole(&bytes, &request, Some(&plan)));
     time("the whole, without a plan", &mut || {

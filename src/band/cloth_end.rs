@@ -17,11 +17,14 @@ use rayon::prelude::*;
 
 use super::StraightBand;
 use super::lay::robust_fit;
+use super::odds::Odds;
 use super::selvedge::{Flank, selvedge};
 use crate::stats::{running_max, running_min};
 
 /// How far around the change point the edge is followed, mm.
 const AROUND_MM: f64 = 3.0;
+/// Samples of a row this far apart say what share of it is ground, mm: far finer than a warp end.
+const GROUND_STEP_MM: f64 = 0.2;
 /// Share of ground beyond the end that makes a column worth following.
 const SEES_GROUND: f64 = 0.6;
 
@@ -47,12 +50,8 @@ pub(super) enum Which {
 
 /// What both ends are found in.
 pub(super) struct Seen<'a> {
-    /// The straight picture.
-    pub band: &'a StraightBand,
-    /// Samples that lie on the photo.
-    pub covered: &'a Array2<bool>,
-    /// Log odds of being cloth.
-    pub odds: &'a Array2<f32>,
+    /// The straight picture with its samples' odds of being cloth.
+    pub odds: Odds<'a>,
     /// Steady selvedges at each row, mm.
     pub edges: &'a [(f64, f64)],
     /// A row in the middle of the cloth.
@@ -64,27 +63,34 @@ pub(super) struct Seen<'a> {
 impl Seen<'_> {
     /// Share of ground in each row between the selvedges, and whether the row lies on the photo.
     pub(super) fn ground_shares(&self) -> (Vec<f64>, Vec<bool>) {
-        let rows = self.band.lab[0].nrows();
+        let rows = self.odds.band.lab[0].nrows();
         let edges = self.edges.par_iter().take(rows).enumerate();
         edges.map(|(i, edges)| self.ground_share(i, *edges)).unzip()
     }
 
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a few samples"
+    )]
     fn ground_share(&self, i: usize, (left, right): (f64, f64)) -> (f64, bool) {
-        let band = self.band;
-        let (mut sum, mut n, mut all) = (0.0, 0.0, 0.0);
-        for j in 0..band.lab[0].ncols() {
-            let t = band.t0_mm + j as f64 * band.step_mm;
-            if t > left + 0.5 && t < right - 0.5 {
-                all += 1.0;
-                if self.covered[(i, j)] {
-                    n += 1.0;
-                    let odds = f64::from(self.odds[(i, j)]).clamp(-30.0, 30.0);
-                    sum += 1.0 / (1.0 + odds.exp());
-                }
+        let band = self.odds.band;
+        let place = |j: usize| band.t0_mm + j as f64 * band.step_mm;
+        let columns: Vec<usize> = (0..band.lab[0].ncols())
+            .step_by(((GROUND_STEP_MM / band.step_mm) as usize).max(1))
+            .filter(|&j| place(j) > left + 0.5 && place(j) < right - 0.5)
+            .collect();
+        let mut odds = vec![0.0; columns.len()];
+        self.odds.of_row(i, &columns, &mut odds);
+        let (mut sum, mut n) = (0.0, 0.0);
+        for (odds, column) in odds.iter().zip(&columns) {
+            if self.odds.covered[(i, *column)] {
+                n += 1.0;
+                sum += 1.0 / (1.0 + f64::from(*odds).clamp(-30.0, 30.0).exp());
             }
         }
         let share = if n > 0.0 { sum / n } else { 1.0 };
-        (share, n > 0.9 * f64::max(all, 1.0))
+        (share, n > 0.9 * f64::max(columns.len() as f64, 1.0))
     }
 }
 
@@ -99,7 +105,7 @@ pub(super) fn cloth_end(
     (shares, on_photo): &(Vec<f64>, Vec<bool>),
     which: Which,
 ) -> ClothEnd {
-    let band = seen.band;
+    let band = seen.odds.band;
     let outward: Vec<usize> = match which {
         Which::Start => (0..=seen.middle).rev().collect(),
         Which::Finish => (seen.middle..shares.len()).collect(),
@@ -191,7 +197,7 @@ fn change_point(q: &[f64], step_mm: f64) -> Option<usize> {
     reason = "rows and columns of the picture"
 )]
 fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option<(f64, f64)> {
-    let (band, odds) = (seen.band, seen.odds);
+    let band = seen.odds.band;
     let (rows, columns) = band.lab[0].dim();
     let reach = ((AROUND_MM + 1.5) / band.step_mm) as usize;
     let (r0, r1) = (row.saturating_sub(reach), (row + reach).min(rows));
@@ -210,6 +216,7 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
         t0_mm: band.s0_mm + r0 as f64 * band.step_mm,
         centre_line: band.centre_line,
     };
+    let odds = seen.odds.of_part(r0..r1, j0..j1);
     let (flank, sign) = match which {
         Which::Start => (Flank::Left, -1.0),
         Which::Finish => (Flank::Right, 1.0),
@@ -221,15 +228,17 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
                 let beyond = sign * (band.s0_mm + r as f64 * band.step_mm - coarse_mm);
                 if beyond > 0.5 && beyond < 3.0 {
                     n += 1.0;
-                    ground += f64::from(u8::from(odds[(r, j)] < 0.0));
+                    ground += f64::from(u8::from(odds[(r - r0, j - j0)] < 0.0));
                 }
             }
             ground > SEES_GROUND * f64::max(n, 1.0)
         })
         .collect();
-    let turned_odds = Array2::from_shape_fn((j1 - j0, r1 - r0), |(a, b)| {
-        if sees[a] { odds[(r0 + b, j0 + a)] } else { 0.0 }
-    });
+    let turned_odds = |a: usize, rows: &[usize], out: &mut [f32]| {
+        for (out, b) in out.iter_mut().zip(rows).filter(|_| sees[a]) {
+            *out = odds[(*b, a)];
+        }
+    };
     let out = sign * coarse_mm;
     let edge = selvedge(
         &turned,

@@ -15,6 +15,7 @@ mod ground_kind;
 mod hint;
 mod lay;
 mod light;
+mod odds;
 mod outline;
 mod path;
 mod piece;

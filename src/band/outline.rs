@@ -1,10 +1,10 @@
 //! Both selvedges of a straightened band: colours learned, then each side's path.
 
 use ndarray::Array2;
-use rayon::prelude::*;
 
 use super::StraightBand;
 use super::colour_model::{Colour, ColourModel, colour};
+use super::odds::Odds;
 use super::selvedge::{Flank, Selvedge, selvedge};
 
 /// Where cloth and ground may be sampled, before the selvedges are known finely.
@@ -20,15 +20,15 @@ pub(super) struct Rough {
     pub cloth_rows: std::ops::Range<usize>,
 }
 
-/// Both selvedges with the odds they were found in.
+/// Both selvedges with the colours they were found by.
 #[derive(Debug)]
 pub(super) struct Outline {
     /// The weaver's left.
     pub left: Selvedge,
     /// The weaver's right.
     pub right: Selvedge,
-    /// Log odds of being cloth of every sample.
-    pub odds: Array2<f32>,
+    /// Colours of cloth and ground.
+    pub model: ColourModel,
 }
 
 /// Finds both selvedges; `None` where there is nothing to learn colours from.
@@ -39,7 +39,12 @@ pub(super) fn outline(
 ) -> Option<Outline> {
     let (ground, cloth) = samples(band, covered, rough);
     let model = ColourModel::learn(&ground, &cloth)?;
-    let odds = odds_of(band, covered, &model);
+    let odds = Odds {
+        band,
+        covered,
+        model: &model,
+    };
+    let odds = |i: usize, columns: &[usize], out: &mut [f32]| odds.of_row(i, columns, out);
     let reach = |edge: fn(&(f64, f64)) -> f64, sign: f64| {
         let outward = rough.edges.iter().map(|e| sign * edge(e));
         let (lo, hi) = outward.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -47,11 +52,11 @@ pub(super) fn outline(
         });
         (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1)
     };
-    Some(Outline {
-        left: selvedge(band, &odds, Flank::Left, reach(|e| e.0, -1.0)),
-        right: selvedge(band, &odds, Flank::Right, reach(|e| e.1, 1.0)),
-        odds,
-    })
+    let (left, right) = rayon::join(
+        || selvedge(band, &odds, Flank::Left, reach(|e| e.0, -1.0)),
+        || selvedge(band, &odds, Flank::Right, reach(|e| e.1, 1.0)),
+    );
+    Some(Outline { left, right, model })
 }
 
 /// Colours of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).
@@ -84,26 +89,4 @@ fn samples(
         }
     }
     (ground, cloth)
-}
-
-/// Log odds of every sample; 0 where the photo ends.
-pub(super) fn odds_of(
-    band: &StraightBand,
-    covered: &Array2<bool>,
-    model: &ColourModel,
-) -> Array2<f32> {
-    let (rows, columns) = band.lab[0].dim();
-    let flat: Vec<f32> = (0..rows)
-        .into_par_iter()
-        .flat_map_iter(|i| {
-            (0..columns).map(move |j| {
-                if covered[(i, j)] {
-                    model.log_odds(&colour([0, 1, 2].map(|p| band.lab[p][(i, j)]))) as f32
-                } else {
-                    0.0
-                }
-            })
-        })
-        .collect();
-    Array2::from_shape_vec((rows, columns), flat).unwrap_or_else(|_| Array2::zeros((rows, columns)))
 }

@@ -5,6 +5,8 @@
 //! table beyond the page are grounds of their own, learned from what lies along the two long sides,
 //! where no band is. Printed marks that are seen to be bare are no band.
 
+use rayon::prelude::*;
+
 use super::cells::Cells;
 use super::hint::BandHint;
 use crate::geometry::Point;
@@ -65,8 +67,12 @@ impl Searched {
             places: vec![Point::default(); count],
             middle_mm: 0.5 * (low.y + high.y),
         };
-        for i in 0..count {
-            let Some(p) = view.to_plane(cells.centre_px(i % cells.width, i / cells.width)) else {
+        let places: Vec<Option<Point>> = (0..count)
+            .into_par_iter()
+            .map(|i| view.to_plane(cells.centre_px(i % cells.width, i / cells.width)))
+            .collect();
+        for (i, place) in places.into_iter().enumerate() {
+            let Some(p) = place else {
                 continue;
             };
             let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));

@@ -18,7 +18,6 @@
 //! # Limits
 //! Needs a step between the cloth's outermost yarn and the ground of a few L*.
 
-use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::StraightBand;
@@ -69,6 +68,9 @@ impl Flank {
     }
 }
 
+/// Gives the log odds of being cloth of a row's samples at some columns.
+pub(super) type OddsAt<'a> = dyn Fn(usize, &[usize], &mut [f32]) + Sync + 'a;
+
 /// A selvedge: one place a row.
 #[derive(Clone, Debug)]
 pub(super) struct Selvedge {
@@ -84,24 +86,56 @@ struct Strip<'a> {
     sign: f64,
     out0_mm: f64,
     columns: usize,
+    /// The picture's columns of the strip's, from [`BEYOND`] before its first to as many behind it.
+    picture_columns: Vec<usize>,
 }
 
-impl Strip<'_> {
+/// Columns beyond a strip that are asked for often.
+const BEYOND: isize = 16;
+
+impl<'a> Strip<'a> {
+    /// The strip between the outward distances `range_mm`.
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a strip within the picture"
+    )]
+    fn new(band: &'a StraightBand, flank: Flank, range_mm: (f64, f64)) -> Self {
+        let mut strip = Self {
+            band,
+            sign: flank.sign(),
+            out0_mm: range_mm.0,
+            columns: ((range_mm.1 - range_mm.0) / band.step_mm).max(2.0) as usize,
+            picture_columns: Vec::new(),
+        };
+        let known = -BEYOND..strip.columns as isize + BEYOND;
+        strip.picture_columns = known.map(|c| strip.column_at(c)).collect();
+        strip
+    }
+
     /// The picture's column of a column of the strip.
+    fn picture_column(&self, c: isize) -> usize {
+        usize::try_from(c + BEYOND)
+            .ok()
+            .and_then(|k| self.picture_columns.get(k).copied())
+            .unwrap_or_else(|| self.column_at(c))
+    }
+
     #[allow(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "clamped to the picture"
     )]
-    fn picture_column(&self, c: isize) -> usize {
+    fn column_at(&self, c: isize) -> usize {
         let t = self.sign * (self.out0_mm + c as f64 * self.band.step_mm);
         let j = ((t - self.band.t0_mm) / self.band.step_mm).round();
         j.clamp(0.0, self.band.lab[0].ncols() as f64 - 1.0) as usize
     }
 
     fn lab(&self, i: usize, c: isize) -> [f32; 3] {
-        let j = self.picture_column(c);
-        [0, 1, 2].map(|k| self.band.lab[k][(i, j)])
+        let at = (i, self.picture_column(c));
+        let [l, a, b] = &self.band.lab;
+        [l[at], a[at], b[at]]
     }
 
     /// Outward distance of the strip's column, exactly as sampled.
@@ -112,23 +146,14 @@ impl Strip<'_> {
 }
 
 /// Finds one selvedge between the outward distances `range_mm`.
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a strip within the picture"
-)]
+#[allow(clippy::cast_possible_truncation, reason = "costs and columns")]
 pub(super) fn selvedge(
     band: &StraightBand,
-    odds: &Array2<f32>,
+    odds: &OddsAt<'_>,
     flank: Flank,
     range_mm: (f64, f64),
 ) -> Selvedge {
-    let strip = Strip {
-        band,
-        sign: flank.sign(),
-        out0_mm: range_mm.0,
-        columns: ((range_mm.1 - range_mm.0) / band.step_mm).max(2.0) as usize,
-    };
+    let strip = Strip::new(band, flank, range_mm);
     let rows = band.lab[0].nrows();
     let unit = band.step_mm / UNIT_MM;
     let scores = scores_of(&strip, odds, rows);
@@ -138,19 +163,21 @@ pub(super) fn selvedge(
     };
     let path = best_path(&scores, strip.columns + 1, cost);
     let path = without_hairs(&path, band.step_mm);
-    let mut t_mm = Vec::with_capacity(rows);
-    let mut step = Vec::with_capacity(rows);
-    for (i, &b) in path.iter().enumerate() {
+    let places = path.par_iter().enumerate().map(|(i, &b)| {
         let (outward, contrast) = within_pixel(&strip, &path, i, b as isize);
-        t_mm.push(strip.sign * outward);
-        step.push(contrast);
-    }
+        (strip.sign * outward, contrast)
+    });
+    let (t_mm, step) = places.unzip();
     Selvedge { t_mm, step }
 }
 
 /// Worth of each boundary (before column b) of each row.
-#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
-fn scores_of(strip: &Strip<'_>, odds: &Array2<f32>, rows: usize) -> Vec<f32> {
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a few samples"
+)]
+fn scores_of(strip: &Strip<'_>, odds: &OddsAt<'_>, rows: usize) -> Vec<f32> {
     let n = strip.columns;
     let unit = strip.band.step_mm / UNIT_MM;
     let (region, worth) = ((unit * unit) as f32, (0.5 * STEP_WORTH * unit) as f32);
@@ -160,30 +187,30 @@ fn scores_of(strip: &Strip<'_>, odds: &Array2<f32>, rows: usize) -> Vec<f32> {
         .collect();
     let (seen, full) = step_levels(&steps);
     let rim = (RIM_MM / strip.band.step_mm).round() as usize;
-    let row_scores = |i: usize| -> Vec<f32> {
+    let columns = &strip.picture_columns[BEYOND as usize..][..n];
+    let row_scores = |i: usize, scores: &mut [f32]| {
         let mut cloth_outside = vec![0.0_f32; n + 1];
         let mut ground_inside = vec![0.0_f32; n + 1];
-        for c in 0..n {
-            let o = odds[(i, strip.picture_column(c as isize))];
+        let mut own = vec![0.0_f32; n];
+        odds(i, columns, &mut own);
+        for (c, o) in own.into_iter().enumerate() {
             ground_inside[c + 1] = ground_inside[c] + (-o - DEAD_ODDS).clamp(0.0, MOST_ODDS);
             cloth_outside[c] = (o - DEAD_ODDS).clamp(0.0, MOST_ODDS);
         }
         for c in (0..n).rev() {
             cloth_outside[c] += cloth_outside[c + 1];
         }
-        (0..=n)
-            .map(|b| {
-                let deep = ground_inside[b.saturating_sub(rim)];
-                let wrong = cloth_outside[b] + (ground_inside[b] - deep) + GAP_SHARE * deep;
-                let step = steps[i][b];
-                worth * ((step / seen).min(1.0) + (step / full).min(1.0)) - region * wrong
-            })
-            .collect()
+        for (b, score) in scores.iter_mut().enumerate() {
+            let deep = ground_inside[b.saturating_sub(rim)];
+            let wrong = cloth_outside[b] + (ground_inside[b] - deep) + GAP_SHARE * deep;
+            let step = steps[i][b];
+            *score = worth * ((step / seen).min(1.0) + (step / full).min(1.0)) - region * wrong;
+        }
     };
-    (0..rows)
-        .into_par_iter()
-        .flat_map_iter(row_scores)
-        .collect()
+    let mut scores = vec![0.0; rows * (n + 1)];
+    let lines = scores.par_chunks_mut(n + 1).enumerate();
+    lines.for_each(|(i, scores)| row_scores(i, scores));
+    scores
 }
 
 /// The colour step that is surely seen over the ground's own unrest, and the usual step.
@@ -194,29 +221,40 @@ fn step_levels(steps: &[Vec<f32>]) -> (f32, f32) {
         tops.push(row.iter().copied().fold(0.0, f32::max));
         outer.extend(row.iter().rev().take(row.len() / 10 + 1));
     }
-    tops.sort_by(f32::total_cmp);
-    outer.sort_by(f32::total_cmp);
-    let full = tops[tops.len() / 2].max(3.0);
-    let seen = (3.0 * outer[outer.len() / 2]).clamp(1.5, full);
+    let middle = |values: &mut [f32]| {
+        let at = values.len() / 2;
+        *values.select_nth_unstable_by(at, f32::total_cmp).1
+    };
+    let full = middle(&mut tops).max(3.0);
+    let seen = (3.0 * middle(&mut outer)).clamp(1.5, full);
     (seen, full)
 }
 
 /// Difference of mean colour over 0.35 mm on either side of each boundary of a row.
-#[allow(clippy::cast_possible_truncation, reason = "a few samples")]
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a few samples"
+)]
 fn steps_of(strip: &Strip<'_>, i: usize) -> Vec<f32> {
     let wide = ((0.35 / strip.band.step_mm).round() as isize).max(1);
     let n = strip.columns as isize;
-    let mut sums = vec![[0.0_f32; 3]];
+    let mut sums = Vec::with_capacity((n + 2 * wide + 1) as usize);
+    let mut last = [0.0_f32; 3];
+    sums.push(last);
     for c in -wide..n + wide {
         let lab = strip.lab(i, c);
-        let last = sums[sums.len() - 1];
-        sums.push([0, 1, 2].map(|k| last[k] + lab[k]));
+        for (sum, value) in last.iter_mut().zip(lab) {
+            *sum += value;
+        }
+        sums.push(last);
     }
     (0..=n)
         .map(|b| {
             let at = |c: isize| sums[(c + wide) as usize];
             let (lo, mid, hi) = (at(b - wide), at(b), at(b + wide));
-            let d = [0, 1, 2].map(|k| (hi[k] - 2.0 * mid[k] + lo[k]) / wide as f32);
+            let d = |k: usize| (hi[k] - 2.0 * mid[k] + lo[k]) / wide as f32;
+            let d = [d(0), d(1), d(2)];
             (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt()
         })
         .collect()

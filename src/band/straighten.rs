@@ -1,12 +1,18 @@
 //! Lays the band straight: one sampling of the photo along the centre line.
 
+use std::ops::Range;
+
 use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::{CentreLine, StraightBand};
 use crate::geometry::Point;
-use crate::raster::LinearPhoto;
+use crate::raster::{LinearPhoto, Tile};
 use crate::scale::View;
+
+/// Rows and columns that are sampled together, so that what they share of the photo is turned into light
+/// once. Columns are a multiple of eight.
+const BLOCK: (usize, usize) = (32, 64);
 
 /// The stretch of the plane that is laid straight.
 #[derive(Clone, Copy, Debug)]
@@ -37,19 +43,33 @@ pub(crate) fn straighten(
     let mut planes = [(); 3].map(|()| vec![0.0_f32; rows * columns]);
     let mut on_photo = vec![false; rows * columns];
     let [l, a, b] = &mut planes;
-    let lines = (l.par_chunks_mut(columns))
-        .zip(a.par_chunks_mut(columns))
-        .zip(b.par_chunks_mut(columns))
-        .zip(on_photo.par_chunks_mut(columns));
-    lines.enumerate().for_each(|(i, (((l, a), b), on_photo))| {
-        let s = window.s_mm.0 + i as f64 * window.step_mm;
-        for (j, px) in row_places(view, line, s, window, columns)
-            .into_iter()
-            .enumerate()
-        {
-            [l[j], a[j], b[j]] = photo.colours.lab(photo.cubic(px));
-            on_photo[j] = photo.covers(px);
+    let size = BLOCK.0 * columns;
+    let strips = (l.par_chunks_mut(size))
+        .zip(a.par_chunks_mut(size))
+        .zip(b.par_chunks_mut(size))
+        .zip(on_photo.par_chunks_mut(size));
+    strips.enumerate().for_each(|(k, (((l, a), b), on_photo))| {
+        let s = |row: usize| window.s_mm.0 + (k * BLOCK.0 + row) as f64 * window.step_mm;
+        let (mut tile, mut places) = (Tile::default(), Vec::new());
+        for from in (0..columns).step_by(BLOCK.1) {
+            let count = BLOCK.1.min(columns - from);
+            places.clear();
+            for row in 0..l.len() / columns {
+                push_places(view, line, s(row), window, from..from + count, &mut places);
+            }
+            let in_tile = tile.take(photo, &places);
+            for (row, places) in places.chunks_exact(count).enumerate() {
+                for (at, &px) in (row * columns + from..).zip(places) {
+                    [l[at], a[at], b[at]] = if in_tile {
+                        tile.cubic(px)
+                    } else {
+                        photo.cubic(px)
+                    };
+                    on_photo[at] = photo.covers(px);
+                }
+            }
         }
+        photo.colours.lab_of_row([l, a, b]);
     });
     let shape = (rows, columns);
     let plane = |values| Array2::from_shape_vec(shape, values).unwrap_or_default();
@@ -64,17 +84,22 @@ pub(crate) fn straighten(
     (straight, covered)
 }
 
-/// Pixels of one row: exact at every eighth sample, straight lines between (the view bends by less
-/// than a hundredth of a pixel over so short a way).
-fn row_places(view: &View, line: CentreLine, s: f64, window: Window, columns: usize) -> Vec<Point> {
+/// Pixels of some columns of a row, from a multiple of eight on: exact at every eighth sample, straight
+/// lines between (the view bends by less than a hundredth of a pixel over so short a way).
+fn push_places(
+    view: &View,
+    line: CentreLine,
+    s: f64,
+    window: Window,
+    columns: Range<usize>,
+    places: &mut Vec<Point>,
+) {
     const EVERY: usize = 8;
     let exact = |j: usize| view.to_px(line.place(s, window.t_mm.0 + j as f64 * window.step_mm));
-    let mut places = Vec::with_capacity(columns);
-    let mut j = 0;
-    let mut a = exact(0);
-    while j < columns {
+    let mut a = exact(columns.start);
+    for j in columns.clone().step_by(EVERY) {
         let b = exact(j + EVERY);
-        for k in 0..EVERY.min(columns - j) {
+        for k in 0..EVERY.min(columns.end - j) {
             let share = k as f64 / EVERY as f64;
             places.push(Point::new(
                 a.x + share * (b.x - a.x),
@@ -82,7 +107,5 @@ fn row_places(view: &View, line: CentreLine, s: f64, window: Window, columns: us
             ));
         }
         a = b;
-        j += EVERY;
     }
-    places
 }

@@ -15,6 +15,7 @@ use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
 use super::lay::{Lay, fit_line, lay_of};
 use super::light::light_along;
+use super::odds::Odds;
 use super::outline::{Outline, Rough, outline};
 use super::piece::band_piece;
 use super::searched::Searched;
@@ -90,7 +91,12 @@ pub fn trace_band(
     let line = refitted(&first).ok_or_else(nothing)?;
     let last = second_pass(&picture, view, &first, line, hint, options).ok_or_else(nothing)?;
     if stages.watching() {
-        stages.show("3-likeness", &show::odds(&last.outline.odds));
+        let (rows, columns) = last.covered.dim();
+        let odds = odds_of(&last.band, &last.covered, &last.outline);
+        stages.show(
+            "3-likeness",
+            &show::odds(&odds.of_part(0..rows, 0..columns)),
+        );
     }
     let trace = finished(last, hint, warnings);
     if stages.watching() {
@@ -208,22 +214,33 @@ fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough, hint: &BandHin
     let edges = steady_edges(&band, &outline, &rough.cloth_rows)?;
     let pitch_mm = hint.picks_per_inch.map_or(2.5, |n| 25.4 / n);
     let seen = Seen {
-        band: &band,
-        covered: &covered,
-        odds: &outline.odds,
+        odds: odds_of(&band, &covered, &outline),
         edges: &edges,
         middle: usize::midpoint(rough.cloth_rows.start, rough.cloth_rows.end),
         pitch_mm,
     };
     let shares = seen.ground_shares();
     let end = |which| cloth_end(&seen, &shares, which);
-    let ends = [end(Which::Start), end(Which::Finish)];
+    let (start, finish) = rayon::join(|| end(Which::Start), || end(Which::Finish));
+    let ends = [start, finish];
     Some(Pass {
         ends,
         band,
         covered,
         outline,
     })
+}
+
+fn odds_of<'a>(
+    band: &'a StraightBand,
+    covered: &'a Array2<bool>,
+    outline: &'a Outline,
+) -> Odds<'a> {
+    Odds {
+        band,
+        covered,
+        model: &outline.model,
+    }
 }
 
 /// Both selvedges as straight lines through the surely woven rows, continued over all rows.

@@ -4,6 +4,7 @@ use image::{GrayImage, RgbImage};
 use rayon::prelude::*;
 
 use crate::geometry::Point;
+use crate::photo::{Blocks, Divider};
 
 /// Lightness of a pixel, 0 … 255 000 (ITU-R BT.601 weights in thousandths).
 fn weighted(pixel: &[u8]) -> u32 {
@@ -15,30 +16,20 @@ fn weighted(pixel: &[u8]) -> u32 {
 /// Pixel `i` of the result has its centre at `factor · i + (factor − 1)/2` of the photo; what is
 /// left over at the right and the bottom is cut off.
 pub(crate) fn shrunk(photo: &RgbImage, factor: u32) -> GrayImage {
-    let (width, height) = (photo.width() / factor, photo.height() / factor);
+    let blocks = Blocks::new(photo, factor);
+    let (width, height) = blocks.size;
     let mut small = GrayImage::new(width, height);
-    let row_bytes = 3 * photo.width() as usize;
-    let step = factor as usize;
-    let divisor = 1000 * factor * factor;
     if width == 0 || height == 0 {
         return small;
     }
-    let source = photo.as_raw();
-    small
-        .par_chunks_mut(width as usize)
-        .enumerate()
-        .for_each(|(y, row)| {
-            let mut sums = vec![0_u32; width as usize];
-            for line in y * step..(y + 1) * step {
-                let line = &source[line * row_bytes..(line + 1) * row_bytes];
-                for (sum, block) in sums.iter_mut().zip(line.chunks_exact(3 * step)) {
-                    *sum += block.chunks_exact(3).map(weighted).sum::<u32>();
-                }
-            }
-            for (pixel, sum) in row.iter_mut().zip(sums) {
-                *pixel = u8::try_from(sum / divisor).unwrap_or(u8::MAX);
-            }
+    let divider = Divider::new(factor * factor);
+    let rows = small.par_chunks_mut(width as usize).enumerate();
+    rows.for_each(|(y, row)| {
+        blocks.row(y, |x, [red, green, blue]| {
+            let sum = 299 * u64::from(red) + 587 * u64::from(green) + 114 * u64::from(blue);
+            row[x] = divider.byte(u32::try_from(sum / 1000).unwrap_or(u32::MAX));
         });
+    });
     small
 }
 

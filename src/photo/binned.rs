@@ -3,7 +3,7 @@
 use image::RgbImage;
 use rayon::prelude::*;
 
-use super::Photo;
+use super::{Blocks, Divider, Photo};
 
 impl Photo {
     /// The photo with `factor` × `factor` pixels averaged to one; what is left over at the right and
@@ -14,40 +14,32 @@ impl Photo {
     #[must_use]
     pub fn binned(&self, factor: u32) -> Self {
         let factor = factor.max(1);
-        let (width, height) = (self.pixels.width() / factor, self.pixels.height() / factor);
         Self {
             file: self.file.clone(),
             sha256: self.sha256.clone(),
-            pixels: averaged(&self.pixels, factor, (width, height)),
+            pixels: averaged(&self.pixels, factor),
             densities: self.densities.clone(),
             camera: self.camera.clone(),
         }
     }
 }
 
-fn averaged(photo: &RgbImage, factor: u32, (width, height): (u32, u32)) -> RgbImage {
+fn averaged(photo: &RgbImage, factor: u32) -> RgbImage {
+    let blocks = Blocks::new(photo, factor);
+    let (width, height) = blocks.size;
     let mut small = RgbImage::new(width, height);
     if width == 0 || height == 0 {
         return small;
     }
-    let (step, row_bytes) = (factor as usize, 3 * photo.width() as usize);
-    let (count, source) = (factor * factor, photo.as_raw());
+    let count = factor * factor;
+    let divider = Divider::new(count);
     let rows = small.par_chunks_exact_mut(3 * width as usize).enumerate();
     rows.for_each(|(y, row)| {
-        let mut sums = vec![0_u32; row.len()];
-        for line in y * step..(y + 1) * step {
-            let line = &source[line * row_bytes..(line + 1) * row_bytes];
-            for (sum, block) in sums.chunks_exact_mut(3).zip(line.chunks_exact(3 * step)) {
-                for pixel in block.chunks_exact(3) {
-                    for (total, value) in sum.iter_mut().zip(pixel) {
-                        *total += u32::from(*value);
-                    }
-                }
-            }
-        }
-        for (value, sum) in row.iter_mut().zip(sums) {
-            *value = u8::try_from((sum + count / 2) / count).unwrap_or(u8::MAX);
-        }
+        let (row, _) = row.as_chunks_mut::<3>();
+        blocks.row(y, |x, sums| {
+            let mean = |c: usize| divider.byte(sums[c] + count / 2);
+            row[x] = [mean(0), mean(1), mean(2)];
+        });
     });
     small
 }

@@ -22,6 +22,7 @@
 //! 23008-12 for `ftyp`. Departure: a resolution without a unit is left out.
 
 mod binned;
+mod blocks;
 mod camera;
 mod density;
 mod exif_tags;
@@ -31,6 +32,7 @@ mod pixels;
 mod segments;
 mod upright;
 
+pub(crate) use blocks::{Blocks, Divider};
 pub use camera::Camera;
 pub use density::{Density, DensitySource};
 pub use open::{PhotoOptions, decode, open};

@@ -56,15 +56,13 @@ impl Columns {
                     from + INSET * (to - from),
                     (1.0 - 2.0 * INSET) * (to - from),
                 );
-                for channel in 0..3 {
-                    let line = straight.lab[channel].row(i);
-                    let line = line.as_slice().unwrap_or(&[]);
-                    let sums = running_sums(line);
-                    for j in 0..count {
-                        let a = from + wide * j as f64 / count as f64;
-                        let b = from + wide * (j + 1) as f64 / count as f64;
-                        row[3 * j + channel] = mean_between(&sums, a, b, across);
-                    }
+                let line = |c: usize| straight.lab[c].row(i).to_slice().unwrap_or_default();
+                let sums = running_sums([line(0), line(1), line(2)]);
+                let (colours, _) = row.as_chunks_mut::<3>();
+                for (j, colour) in colours.iter_mut().enumerate() {
+                    let a = from + wide * j as f64 / count as f64;
+                    let b = from + wide * (j + 1) as f64 / count as f64;
+                    *colour = mean_between(&sums, a, b, across);
                 }
                 if let Some([left, right]) = &trace.light {
                     into_usual_light(row, left[i], right[i]);
@@ -93,9 +91,13 @@ impl Columns {
             .to_shape((rows, width))
             .expect("the array is contiguous");
         let mut sums = Array2::<f64>::zeros((rows + 1, width));
+        let mut sum = vec![0.0; width];
         for i in 0..rows {
-            for j in 0..width {
-                sums[[i + 1, j]] = sums[[i, j]] + f64::from(flat[[i, j]]);
+            for (sum, value) in sum.iter_mut().zip(flat.row(i)) {
+                *sum += f64::from(*value);
+            }
+            for (out, sum) in sums.row_mut(i + 1).iter_mut().zip(&sum) {
+                *out = *sum;
             }
         }
         let mut out = Array2::<f32>::zeros((places.len(), width));
@@ -119,8 +121,9 @@ impl Columns {
                 (b + 0.5).clamp(1.0, rows as f64),
             );
             let b = b.max(a + 1e-3);
-            for j in 0..width {
-                out[[i, j]] = ((at(&sums, b, j) - at(&sums, a, j)) / (b - a)) as f32;
+            let (upper, lower) = (at(&sums, b), at(&sums, a));
+            for (j, value) in out.row_mut(i).iter_mut().enumerate() {
+                *value = ((upper(j) - lower(j)) / (b - a)) as f32;
             }
         }
         out
@@ -151,35 +154,39 @@ fn cloth_rows(trace: &BandTrace, rows: usize) -> (usize, usize) {
     if a < b { (a, b) } else { (0, rows - 1) }
 }
 
-/// The running sum at a fractional place.
-fn at(sums: &Array2<f64>, place: f64, column: usize) -> f64 {
+/// The running sum at a fractional place, by column.
+fn at(sums: &Array2<f64>, place: f64) -> impl Fn(usize) -> f64 + '_ {
     let last = sums.dim().0 - 1;
     let i = (place.floor().max(0.0) as usize).min(last - 1);
     let f = (place - i as f64).clamp(0.0, 1.0);
-    sums[[i, column]] * (1.0 - f) + sums[[i + 1, column]] * f
+    let (before, after) = (sums.row(i), sums.row(i + 1));
+    move |column| before[column] * (1.0 - f) + after[column] * f
 }
 
-/// Sums of everything before each sample.
-fn running_sums(line: &[f32]) -> Vec<f64> {
-    let mut sums = Vec::with_capacity(line.len() + 1);
-    let mut sum = 0.0;
-    sums.push(0.0);
-    for value in line {
-        sum += f64::from(*value);
+/// Sums of everything before each sample, of the three channels side by side.
+fn running_sums(lab: [&[f32]; 3]) -> Vec<[f64; 3]> {
+    let mut sums = Vec::with_capacity(lab[0].len() + 1);
+    let mut sum = [0.0; 3];
+    sums.push(sum);
+    for ((l, a), b) in lab[0].iter().zip(lab[1]).zip(lab[2]) {
+        for (total, value) in sum.iter_mut().zip([l, a, b]) {
+            *total += f64::from(*value);
+        }
         sums.push(sum);
     }
     sums
 }
 
 /// Mean between two fractional borders (border `k` lies before sample `k`).
-fn mean_between(sums: &[f64], a: f64, b: f64, across: usize) -> f32 {
+fn mean_between(sums: &[[f64; 3]], a: f64, b: f64, across: usize) -> [f32; 3] {
     let top = across as f64;
     let (a, b) = (a.clamp(0.0, top - 1e-3), b.clamp(1e-3, top));
     let b = b.max(a + 1e-3);
     let read = |x: f64| {
-        let i = (x.floor() as usize).min(across - 1);
+        let i = (x as usize).min(across - 1);
         let f = x - i as f64;
-        sums[i] * (1.0 - f) + sums[i + 1] * f
+        [0, 1, 2].map(|c| sums[i][c] * (1.0 - f) + sums[i + 1][c] * f)
     };
-    ((read(b) - read(a)) / (b - a)) as f32
+    let (low, high) = (read(a), read(b));
+    [0, 1, 2].map(|c| ((high[c] - low[c]) / (b - a)) as f32)
 }

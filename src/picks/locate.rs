@@ -7,6 +7,7 @@
 //! 3. Each is placed exactly, the repeat folded again along the places, a few times over.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::cloth::Cloth;
 use super::count::{Places, Settled, settle};
@@ -130,7 +131,7 @@ fn of_the_body(
     doubt: EndsDoubt,
 ) -> (Vec<Found>, f64, f64) {
     let tried: Vec<Tried> = SHARES
-        .iter()
+        .par_iter()
         .filter_map(|share| {
             let offset = fit.offset + share;
             let moved = Fit {

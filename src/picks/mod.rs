@@ -10,7 +10,7 @@
 //! | `header` | where does the body begin and end between its headers? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
-//! | `spectrum`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
+//! | `spectrum`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
 //! | `phase` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
@@ -38,6 +38,7 @@ mod place;
 mod repeat;
 mod rows;
 mod settle;
+mod shape;
 mod spectrum;
 mod track;
 

@@ -228,29 +228,38 @@ fn viterbi(
     // The typical residual; never under 2 % of the mean distance between phases, or noise-free
     // pictures would freeze the path.
     let typical = f64::from(least[n / 2]).max(0.02 * mean).max(1e-9);
-    let cost = |i: usize, k: usize| {
-        let x = f64::from(d[[i, k]]) / typical;
-        0.5 * ROW_WORTH * level.trust[range.0 + i] * x.min(COST_CAP + (x / COST_CAP).sqrt())
+    let cost = |i: usize, costs: &mut [f64]| {
+        for (cost, distance) in costs.iter_mut().zip(d.row(i)) {
+            let x = f64::from(*distance) / typical;
+            let worth = 0.5 * ROW_WORTH * level.trust[range.0 + i];
+            *cost = worth * x.min(COST_CAP + (x / COST_CAP).sqrt());
+        }
     };
-    let mut best: Vec<f64> = (0..states).map(|k| -cost(0, k)).collect();
+    let mut costs = vec![0.0; states];
+    cost(0, &mut costs);
+    let mut best: Vec<f64> = costs.iter().map(|cost| -cost).collect();
     let mut back = Array2::<u32>::zeros((n, states));
     let mut next = vec![0.0; states];
     for i in 1..n {
-        let over_rows = best_row(&best);
+        cost(i, &mut costs);
+        let over_rows = if jumps { best_row(&best) } else { Vec::new() };
+        let mut back = back.row_mut(i);
         for k in 0..states {
             let (mut top, mut source) = (f64::NEG_INFINITY, k);
             for (a, log) in ADVANCE.iter().enumerate() {
-                let from = (k + states - a) % states;
+                let from = if k >= a { k - a } else { k + states - a };
                 if best[from] + log > top {
                     (top, source) = (best[from] + log, from);
                 }
-                let other = over_rows[from % STATES_A_PICK];
-                if jumps && best[other] + log - JUMP_COST > top {
-                    (top, source) = (best[other] + log - JUMP_COST, other);
+                if jumps {
+                    let other = over_rows[from % STATES_A_PICK];
+                    if best[other] + log - JUMP_COST > top {
+                        (top, source) = (best[other] + log - JUMP_COST, other);
+                    }
                 }
             }
-            next[k] = top - cost(i, k);
-            back[[i, k]] = u32::try_from(source).unwrap_or(0);
+            next[k] = top - costs[k];
+            back[k] = u32::try_from(source).unwrap_or(0);
         }
         std::mem::swap(&mut best, &mut next);
     }

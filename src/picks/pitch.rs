@@ -19,8 +19,9 @@ use rayon::prelude::*;
 
 use super::coherence::{Pairs, Relation};
 use super::pattern::{Lines, Pattern};
-use super::spectrum::Spectrum;
-use crate::stats::gaussian_smooth;
+use super::shape::{Amplitudes, Shape};
+use super::spectrum::{Spectrum, Window};
+use crate::stats::Smoother;
 
 /// Samples a pick, in every evenly sampled picture of the cloth.
 pub(crate) const SAMPLES_A_PICK: usize = 14;
@@ -56,18 +57,20 @@ pub(crate) struct LocalPitch {
 /// lose what the nearest row inside loses.
 pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)) -> Array2<f32> {
     let mut out = samples.clone();
+    let smoother = Smoother::new(range.1 - range.0, sigma);
     let columns: Vec<Vec<f64>> = (0..samples.dim().1)
         .into_par_iter()
         .map(|j| {
             let column: Vec<f64> = (range.0..range.1)
                 .map(|i| f64::from(samples[[i, j]]))
                 .collect();
-            gaussian_smooth(&column, sigma)
+            smoother.smooth(&column)
         })
         .collect();
-    for (j, slow) in columns.iter().enumerate() {
-        for i in 0..samples.dim().0 {
-            out[[i, j]] -= slow[i.clamp(range.0, range.1 - 1) - range.0] as f32;
+    for (i, mut row) in out.rows_mut().into_iter().enumerate() {
+        let inside = i.clamp(range.0, range.1 - 1) - range.0;
+        for (value, slow) in row.iter_mut().zip(&columns) {
+            *value -= slow[inside] as f32;
         }
     }
     out
@@ -101,11 +104,12 @@ pub(crate) fn local_pitch(
         .iter()
         .map(|&ratio| Shape::new(lines, ratio, range, window, padded))
         .collect();
+    let hann = Window::new(window, padded);
     let relations = pattern.map_or_else(Vec::new, |p| Relation::all(p, samples.dim().1 / 3 - 1));
     let seen: Vec<Scores> = starts
         .par_iter()
         .map(|&a| {
-            let spectrum = Spectrum::new(samples, a, window, padded, shapes[0].end());
+            let spectrum = hann.spectrum(samples, a, shapes[0].end());
             Scores::new(&spectrum, &shapes, &relations, &candidates)
         })
         .collect();
@@ -163,12 +167,13 @@ impl Scores {
         let amplitudes = spectrum.amplitudes();
         let strongest = amplitudes
             .iter()
-            .skip(shapes[0].first)
+            .skip(shapes[0].first())
             .map(|a| a * a)
             .fold(0.0, f64::max);
         let mut pairs = Pairs::new(spectrum);
+        let seen = Amplitudes::new(&amplitudes[shapes[0].first().min(amplitudes.len())..]);
         Self {
-            explained: shapes.iter().map(|s| s.explains(&amplitudes)).collect(),
+            explained: shapes.iter().map(|s| s.explains(&seen)).collect(),
             turns: relations
                 .iter()
                 .map(|relation| {
@@ -192,103 +197,6 @@ impl Scores {
             })
             .collect()
     }
-}
-
-/// What the amplitudes should look like at one candidate spacing.
-struct Shape {
-    /// First bin looked at.
-    first: usize,
-    /// Components over the bins: repeat lines, furrow, double furrow, floor.
-    parts: Vec<Vec<f64>>,
-}
-
-impl Shape {
-    fn new(pattern: &Lines, ratio: f64, range: (f64, f64), window: usize, padded: usize) -> Self {
-        let rows = pattern.rows as f64;
-        let bin_of = |cycles_a_pick: f64| cycles_a_pick * padded as f64 / SAMPLES_A_PICK as f64;
-        let first = bin_of(0.6 / (rows.max(2.0) * range.1)).floor() as usize;
-        let last = bin_of(2.3 / range.0).ceil() as usize;
-        let line = |part: &mut Vec<f64>, cycles: f64, height: f64| {
-            let middle = bin_of(cycles);
-            let own = 0.75 * padded as f64 / window as f64;
-            let spread = own.hypot(0.02 * middle);
-            for (k, value) in part.iter_mut().enumerate() {
-                let d = ((first + k) as f64 - middle) / spread;
-                if d.abs() < 5.0 {
-                    *value += height * (-0.5 * d * d).exp() * own / spread;
-                }
-            }
-        };
-        let bins = last + 1 - first;
-        let mut repeat = vec![0.0; bins];
-        for (k, power) in pattern.power.iter().enumerate() {
-            line(&mut repeat, (k + 1) as f64 / (rows * ratio), power.sqrt());
-        }
-        let mut furrow = vec![0.0; bins];
-        line(&mut furrow, 1.0 / ratio, 1.0);
-        let mut double = vec![0.0; bins];
-        line(&mut double, 2.0 / ratio, 1.0);
-        Self {
-            first,
-            parts: vec![repeat, furrow, double, vec![1.0; bins]],
-        }
-    }
-
-    /// Number of bins that must be known.
-    fn end(&self) -> usize {
-        self.first + self.parts[0].len()
-    }
-
-    /// Share of the amplitudes' variation that the components explain, 0 to 1.
-    fn explains(&self, spectrum: &[f64]) -> f64 {
-        let bins = self.parts[0].len().min(spectrum.len() - self.first);
-        let seen = &spectrum[self.first..self.first + bins];
-        let mean = seen.iter().sum::<f64>() / bins as f64;
-        let total: f64 = seen.iter().map(|v| (v - mean).powi(2)).sum();
-        let parts: Vec<&[f64]> = self.parts.iter().map(|p| &p[..bins]).collect();
-        let rest = non_negative_rest(&parts, seen);
-        if total > 0.0 {
-            (1.0 - rest / total).clamp(0.0, 0.9999)
-        } else {
-            0.0
-        }
-    }
-}
-
-/// Sum of squares that is left after non-negative least squares of a few components.
-fn non_negative_rest(parts: &[&[f64]], seen: &[f64]) -> f64 {
-    let n = parts.len();
-    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
-    let mut gram = vec![vec![0.0; n]; n];
-    let mut right = vec![0.0; n];
-    for i in 0..n {
-        right[i] = dot(parts[i], seen);
-        for j in 0..n {
-            gram[i][j] = dot(parts[i], parts[j]);
-        }
-    }
-    // Coordinate descent: the problem is convex and tiny, forty rounds settle it.
-    let mut weight = vec![0.0f64; n];
-    for _ in 0..40 {
-        for i in 0..n {
-            if gram[i][i] > 0.0 {
-                let others: f64 = (0..n)
-                    .filter(|&j| j != i)
-                    .map(|j| gram[i][j] * weight[j])
-                    .sum();
-                weight[i] = ((right[i] - others) / gram[i][i]).max(0.0);
-            }
-        }
-    }
-    let fitted: f64 = (0..n).map(|i| weight[i] * right[i]).sum();
-    let cross: f64 = (0..n)
-        .map(|i| {
-            (0..n)
-                .map(|j| weight[i] * gram[i][j] * weight[j])
-                .sum::<f64>()
-        })
-        .sum();
-    dot(seen, seen) - 2.0 * fitted + cross
 }
 
 /// The best path through the windows, and its worth.

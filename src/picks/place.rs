@@ -15,8 +15,11 @@ use super::phase::{STATES_A_PICK, means};
 /// Standard deviation of the window around a pick, in picks.
 const WINDOW_PICKS: f64 = 0.45;
 
-/// Gauss-Newton steps.
+/// Most Gauss-Newton steps.
 const STEPS: usize = 4;
+
+/// Steps end once nothing moves by more than this, samples: a ten-thousandth of a pick.
+const SETTLED: f64 = 1e-3;
 
 /// Largest shift believed from one fit, in picks.
 const LONGEST_SHIFT: f64 = 0.45;
@@ -83,6 +86,10 @@ impl Placing<'_> {
             tilt = (tilt + step[1]).clamp(-0.5 * spacing, 0.5 * spacing);
             stretch = (stretch + step[2]).clamp(-0.4, 0.4);
             u = variance.sqrt();
+            let moved = [step[0], step[1], step[2] * spacing];
+            if moved.iter().all(|by| by.abs() < SETTLED) {
+                break;
+            }
         }
         Placed {
             sample: self.middles[n] + shift,
@@ -103,34 +110,30 @@ impl Placing<'_> {
         let reach = 1.1 * spacing;
         let from = ((middle - reach).ceil().max(0.0) as usize).max(self.bounds.0);
         let to = ((middle + reach).floor().max(0.0) as usize).min(self.bounds.1);
-        let mut normal = SMatrix::<f64, PARAMETERS, PARAMETERS>::zeros();
-        let mut right = SVector::<f64, PARAMETERS>::zeros();
-        let (mut rest, mut count) = (0.0, 0.0);
+        let mut sums = Sums::default();
         for i in from..=to {
             let d = i as f64 - middle;
             let w = (-0.5 * (d / (WINDOW_PICKS * spacing)).powi(2)).exp();
+            let row = self.samples.row(i).to_slice().unwrap_or_default();
             for &j in used {
                 let across = 2.0 * (j as f64 + 0.5) / columns as f64 - 1.0;
                 let along = d - tilt * across;
                 let phase = self.phases[n] + along * (1.0 - stretch) / spacing;
-                for c in 0..3 {
-                    let (t, slope) = self.look_up(phase, 3 * j + c);
-                    let x = f64::from(self.samples[[i, 3 * j + c]]);
-                    let slope = slope / spacing;
-                    let mut g = SVector::<f64, PARAMETERS>::zeros();
-                    g[0] = -slope;
-                    g[1] = -slope * across;
-                    g[2] = -slope * along;
-                    g[3] = t;
-                    g[4 + c] = 1.0;
-                    let r = x - t;
-                    normal += w * g * g.transpose();
-                    right += w * r * g;
-                    rest += w * r * r;
-                    count += w;
-                }
+                let place = self.look_up(phase);
+                let at = 3 * j;
+                let fit = |c: usize| {
+                    let (value, slope) = place.value(at + c);
+                    Fitted {
+                        slope: slope / spacing,
+                        value,
+                        rest: f64::from(row[at + c]) - value,
+                    }
+                };
+                sums.add(w, [1.0, across, along], &[fit(0), fit(1), fit(2)]);
             }
         }
+        let (rest, count) = (sums.rest, 3.0 * sums.weight);
+        let (mut normal, right) = sums.system();
         let scale = normal.diagonal().max().max(1e-12);
         // Weak priors keep tilt, stretch and gain where the picture says nothing about them.
         normal[(1, 1)] += 0.02 * normal[(0, 0)];
@@ -149,21 +152,152 @@ impl Placing<'_> {
         Some(([step[0], step[1], step[2]], variance))
     }
 
-    /// The template's value at a phase (picks) and its slope a pick.
-    fn look_up(&self, phase: f64, column: usize) -> (f64, f64) {
+    /// The template around a phase (picks).
+    fn look_up(&self, phase: f64) -> Between<'_> {
         let states = self.template.dim().0;
         let x = phase * STATES_A_PICK as f64;
         let floor = x.floor();
-        let f = x - floor;
-        let k = (floor as i64).rem_euclid(states as i64) as usize;
-        let at = |d: usize| f64::from(self.template[[(k + d) % states, column]]);
-        let (a, b, before, after) = (at(0), at(1), at(states - 1), at(2));
+        let inside = |k: i64| {
+            let states = states as i64;
+            (if (0..states).contains(&k) {
+                k
+            } else {
+                k.rem_euclid(states)
+            }) as usize
+        };
+        let k = floor as i64;
+        let row = |d: i64| {
+            self.template
+                .row(inside(k + d))
+                .to_slice()
+                .unwrap_or_default()
+        };
+        Between {
+            rows: [row(-1), row(0), row(1), row(2)],
+            share: x - floor,
+        }
+    }
+}
+
+/// A place between two states of the template.
+struct Between<'a> {
+    /// The state before the last one passed, that one, and the two behind it.
+    rows: [&'a [f32]; 4],
+    /// Share of the way to the next state.
+    share: f64,
+}
+
+impl Between<'_> {
+    /// A column's value and its slope a pick.
+    fn value(&self, column: usize) -> (f64, f64) {
+        let at = |k: usize| f64::from(self.rows[k][column]);
+        let (before, a, b, after) = (at(0), at(1), at(2), at(3));
+        let f = self.share;
         let slope_a = 0.5 * (b - before);
         let slope_b = 0.5 * (after - a);
         (
             a + f * (b - a),
             (slope_a * (1.0 - f) + slope_b * f) * STATES_A_PICK as f64,
         )
+    }
+}
+
+/// The template at one sample's phase, against the sample.
+#[derive(Clone, Copy)]
+struct Fitted {
+    /// The template's slope a sample.
+    slope: f64,
+    /// Its value.
+    value: f64,
+    /// What the sample has beyond it.
+    rest: f64,
+}
+
+/// Parameters that move the template: shift, tilt, stretch. They differ only in how far each moves it
+/// at a sample, so that the channels are summed before they come apart.
+const MOVES: usize = 3;
+
+/// The normal equations' sums.
+#[derive(Default)]
+struct Sums {
+    /// Moves with moves.
+    moves: [[f64; MOVES]; MOVES],
+    /// Moves with the gain.
+    moves_gain: [f64; MOVES],
+    /// The gain with itself.
+    gain: f64,
+    /// Each channel's offset with moves and gain.
+    offset_moves: [[f64; MOVES]; 3],
+    offset_gain: [f64; 3],
+    /// The right side, in the order of the parameters.
+    right: [f64; PARAMETERS],
+    /// Weighted sum of the squared residuals.
+    rest: f64,
+    /// Sum of the weights of one channel.
+    weight: f64,
+}
+
+impl Sums {
+    /// Adds a sample's channels with weight `w`; `by` is how far each move takes the template there.
+    fn add(&mut self, w: f64, by: [f64; MOVES], fits: &[Fitted; 3]) {
+        let (mut slopes, mut slopes_values, mut slopes_rests) = (0.0, 0.0, 0.0);
+        let (mut values, mut values_rests, mut rests) = (0.0, 0.0, 0.0);
+        for (c, fit) in fits.iter().enumerate() {
+            let (slope, value) = (w * fit.slope, w * fit.value);
+            slopes += slope * fit.slope;
+            slopes_values += slope * fit.value;
+            slopes_rests += slope * fit.rest;
+            values += value * fit.value;
+            values_rests += value * fit.rest;
+            rests += w * fit.rest * fit.rest;
+            for a in 0..MOVES {
+                self.offset_moves[c][a] -= slope * by[a];
+            }
+            self.offset_gain[c] += value;
+            self.right[MOVES + 1 + c] += w * fit.rest;
+        }
+        for a in 0..MOVES {
+            let own = slopes * by[a];
+            for b in a..MOVES {
+                self.moves[a][b] += own * by[b];
+            }
+            self.moves_gain[a] -= slopes_values * by[a];
+            self.right[a] -= slopes_rests * by[a];
+        }
+        self.gain += values;
+        self.right[MOVES] += values_rests;
+        self.rest += rests;
+        self.weight += w;
+    }
+
+    /// Matrix and right side.
+    fn system(
+        &self,
+    ) -> (
+        SMatrix<f64, PARAMETERS, PARAMETERS>,
+        SVector<f64, PARAMETERS>,
+    ) {
+        let mut normal = SMatrix::<f64, PARAMETERS, PARAMETERS>::zeros();
+        let mut set = |a: usize, b: usize, value: f64| {
+            normal[(a, b)] = value;
+            normal[(b, a)] = value;
+        };
+        for a in 0..MOVES {
+            for b in a..MOVES {
+                set(a, b, self.moves[a][b]);
+            }
+            set(a, MOVES, self.moves_gain[a]);
+        }
+        set(MOVES, MOVES, self.gain);
+        for c in 0..3 {
+            let k = MOVES + 1 + c;
+            for a in 0..MOVES {
+                set(a, k, self.offset_moves[c][a]);
+            }
+            set(MOVES, k, self.offset_gain[c]);
+            set(k, k, self.weight);
+        }
+        (normal, SVector::from(self.right))
     }
 }
 

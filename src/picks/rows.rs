@@ -9,9 +9,13 @@
 //! 3. The best match gives the phase of the rows and the face.
 
 use ndarray::{Array2, Array3};
+use rayon::prelude::*;
 
 use super::pattern::Pattern;
 use super::phase::STATES_A_PICK;
+
+/// Room at each selvedge that is tried, in ends.
+const MARGINS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
 
 /// How the drawdown lies in the photo.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -165,15 +169,20 @@ pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
     let states = template.dim().0;
     let (rows, ends) = (pattern.rows(), pattern.ends());
     let mut tops: Vec<Fit> = Vec::new();
+    let by_margin: Vec<(f64, Array3<f64>)> = MARGINS
+        .par_iter()
+        .map(|&margin| (margin, windows(template, ends, margin)))
+        .collect();
     for face in Face::ALL {
         let expected: Vec<Vec<f64>> = (0..rows)
             .map(|r| (0..ends).map(|e| face.cell(pattern, r, e)).collect())
             .collect();
         let mut top: Option<Fit> = None;
-        for margin in [0.0, 0.25, 0.5, 0.75, 1.0] {
-            let cells = windows(template, ends, margin);
+        for (margin, cells) in &by_margin {
+            let margin = *margin;
             let seen: Vec<(f64, f64)> = (0..states)
-                .map(|k| variances(&cells, k, &expected))
+                .into_par_iter()
+                .map(|k| variances(cells, k, &expected))
                 .collect();
             // Against the greatest variance of all phases, not against each phase's own: cells that
             // take turns do so at every phase, but most in the middle of the picks.

@@ -13,25 +13,37 @@ pub(super) struct Spectrum {
     pub(super) padded: usize,
 }
 
-impl Spectrum {
-    /// Transforms `window` samples from `start` on; `padded` is a power of two, `bins` the number of
-    /// frequency bins kept.
+/// The transform of windows of one length.
+pub(super) struct Window {
+    fft: Radix4<f32>,
+    /// Weights of the window's samples (Hann).
+    weights: Vec<f32>,
+    padded: usize,
+}
+
+impl Window {
+    /// For `window` samples; `padded` is a power of two.
     ///
-    /// Two columns are transformed at once, one as the real and one as the imaginary part. The one
-    /// algorithm that fits is named instead of planned for: a planner builds every algorithm there is
-    /// into this crate, which took two minutes to compile.
-    pub(super) fn new(
-        samples: &Array2<f32>,
-        start: usize,
-        window: usize,
-        padded: usize,
-        bins: usize,
-    ) -> Self {
-        let fft = Radix4::<f32>::new(padded, FftDirection::Forward);
+    /// The one algorithm that fits is named instead of planned for: a planner builds every algorithm
+    /// there is into this crate, which took two minutes to compile.
+    pub(super) fn new(window: usize, padded: usize) -> Self {
+        Self {
+            fft: Radix4::new(padded, FftDirection::Forward),
+            weights: (0..window)
+                .map(|i| {
+                    0.5 - 0.5 * (std::f32::consts::TAU * (i as f32 + 0.5) / window as f32).cos()
+                })
+                .collect(),
+            padded,
+        }
+    }
+
+    /// Transforms the window from sample `start` on; `bins` is the number of frequency bins kept.
+    ///
+    /// Two columns are transformed at once, one as the real and one as the imaginary part.
+    pub(super) fn spectrum(&self, samples: &Array2<f32>, start: usize, bins: usize) -> Spectrum {
+        let (padded, window) = (self.padded, self.weights.len());
         let cloth = samples.slice_axis(Axis(0), Slice::from(start..start + window));
-        let hann: Vec<f32> = (0..window)
-            .map(|i| 0.5 - 0.5 * (std::f32::consts::TAU * (i as f32 + 0.5) / window as f32).cos())
-            .collect();
         let means: Vec<f32> = cloth
             .columns()
             .into_iter()
@@ -39,16 +51,18 @@ impl Spectrum {
             .collect();
         let bins = bins.min(padded / 2 + 1);
         let mut columns = Vec::with_capacity(means.len() + 1);
-        let mut scratch = vec![Complex::default(); fft.get_inplace_scratch_len()];
+        let mut scratch = vec![Complex::default(); self.fft.get_inplace_scratch_len()];
+        let mut pair = vec![Complex::default(); padded];
         for first in (0..means.len()).step_by(2) {
-            let mut pair = vec![Complex::default(); padded];
-            for (i, value) in pair.iter_mut().enumerate().take(window) {
-                value.re = (cloth[[i, first]] - means[first]) * hann[i];
-                if let Some(mean) = means.get(first + 1) {
-                    value.im = (cloth[[i, first + 1]] - mean) * hann[i];
-                }
+            pair[window.min(padded)..].fill(Complex::default());
+            let rows = cloth.rows().into_iter().zip(&self.weights);
+            for (value, (row, weight)) in pair.iter_mut().zip(rows) {
+                value.re = (row[first] - means[first]) * weight;
+                value.im = means
+                    .get(first + 1)
+                    .map_or(0.0, |mean| (row[first + 1] - mean) * weight);
             }
-            fft.process_with_scratch(&mut pair, &mut scratch);
+            self.fft.process_with_scratch(&mut pair, &mut scratch);
             let (mut a, mut b) = (Vec::with_capacity(bins), Vec::with_capacity(bins));
             for bin in 0..bins {
                 let (own, mirror) = (pair[bin], pair[(padded - bin) % padded].conj());
@@ -59,9 +73,11 @@ impl Spectrum {
             columns.push(b);
         }
         columns.truncate(means.len());
-        Self { columns, padded }
+        Spectrum { columns, padded }
     }
+}
 
+impl Spectrum {
     /// Root of the power summed over the columns, for each bin.
     pub(super) fn amplitudes(&self) -> Vec<f64> {
         let bins = self.columns.first().map_or(0, Vec::len);
@@ -85,7 +101,7 @@ mod tests {
     fn two_columns_transformed_at_once_come_apart() {
         let tone = |i: usize, cycles: f64| (std::f64::consts::TAU * cycles * i as f64 / 64.0).cos();
         let samples = Array2::from_shape_fn((64, 3), |(i, j)| tone(i, 4.0 + 4.0 * j as f64) as f32);
-        let spectrum = Spectrum::new(&samples, 0, 64, 64, 33);
+        let spectrum = Window::new(64, 64).spectrum(&samples, 0, 33);
         for (j, column) in spectrum.columns.iter().enumerate() {
             let top = (0..33)
                 .max_by(|&a, &b| column[a].norm().total_cmp(&column[b].norm()))

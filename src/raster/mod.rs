@@ -10,3 +10,4 @@ mod sample;
 
 pub use colour::Colours;
 pub use sample::LinearPhoto;
+pub(crate) use sample::Tile;

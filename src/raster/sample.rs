@@ -1,5 +1,7 @@
 //! Reading the photo between its pixels.
 
+use std::ops::Range;
+
 use image::RgbImage;
 
 use super::Colours;
@@ -59,6 +61,26 @@ impl<'a> LinearPhoto<'a> {
             .unwrap_or_default()
     }
 
+    /// Appends the light of a row's pixels; beyond the picture its rim is taken.
+    fn push_row(&self, columns: Range<isize>, y: isize, light: &mut Vec<[f32; 4]>) {
+        let inside = |x: isize| x.clamp(0, self.width as isize) as usize;
+        let (from, to) = (inside(columns.start), inside(columns.end));
+        let row = y.clamp(0, self.height as isize - 1) as usize;
+        let one = |codes: &[u8]| {
+            let light = |k: usize| self.colours.light(codes[k]);
+            [light(0), light(1), light(2), 0.0]
+        };
+        let codes = self.codes(from, row, to - from);
+        let rim = |x: usize| one(self.codes(x, row, 1));
+        for _ in columns.start..columns.end.min(0) {
+            light.push(rim(0));
+        }
+        light.extend(codes.chunks_exact(3).map(one));
+        for _ in columns.start.max(self.width as isize)..columns.end {
+            light.push(rim(self.width - 1));
+        }
+    }
+
     /// Whether a place lies on the picture.
     #[must_use]
     pub fn covers(&self, px: Point) -> bool {
@@ -68,46 +90,125 @@ impl<'a> LinearPhoto<'a> {
             && px.y <= self.height as f64 - 0.5
     }
 
-    /// The sum over four by four pixels that all lie on the picture.
-    fn cubic_inside(&self, (x0, y0): (usize, usize), wx: &[f32; 4], wy: &[f32; 4]) -> [f32; 3] {
-        let mut sum = [0.0; 3];
-        for (dy, &v) in wy.iter().enumerate() {
-            let codes = self.codes(x0, y0 + dy, 4);
-            for (codes, &u) in codes.chunks_exact(3).zip(wx) {
-                for (total, code) in sum.iter_mut().zip(codes) {
-                    *total += u * v * self.colours.light(*code);
-                }
-            }
-        }
-        sum.map(|v| v.clamp(0.0, 1.0))
-    }
-
     /// Light at a place between pixels, by Catmull-Rom cubic interpolation (it keeps the picture's
     /// sharpness, which bilinear interpolation takes from fine picks).
     #[must_use]
-    #[allow(
-        clippy::cast_possible_truncation,
-        reason = "floor of a pixel coordinate"
-    )]
     pub fn cubic(&self, px: Point) -> [f32; 3] {
-        let (x0, y0) = (px.x.floor(), px.y.floor());
-        let wx = catmull_rom((px.x - x0) as f32);
-        let wy = catmull_rom((px.y - y0) as f32);
-        let (x0, y0) = (x0 as isize - 1, y0 as isize - 1);
-        if x0 >= 0 && y0 >= 0 && x0 + 4 <= self.width as isize && y0 + 4 <= self.height as isize {
-            return self.cubic_inside((x0 as usize, y0 as usize), &wx, &wy);
+        let place = Place::new(px);
+        let four = |y: isize| {
+            let one = |x: isize| {
+                let [red, green, blue] = self.pixel(x, y);
+                [red, green, blue, 0.0]
+            };
+            [
+                one(place.x),
+                one(place.x + 1),
+                one(place.x + 2),
+                one(place.x + 3),
+            ]
+        };
+        let y = place.y;
+        place.mix([&four(y), &four(y + 1), &four(y + 2), &four(y + 3)])
+    }
+}
+
+/// Where a place lies among the pixels around it.
+struct Place {
+    /// The upper left of the four by four pixels.
+    x: isize,
+    y: isize,
+    /// Their weights along x and y.
+    across: [f32; 4],
+    down: [f32; 4],
+}
+
+impl Place {
+    fn new(px: Point) -> Self {
+        let (x, y) = (floor(px.x), floor(px.y));
+        Self {
+            x: x - 1,
+            y: y - 1,
+            across: catmull_rom((px.x - x as f64) as f32),
+            down: catmull_rom((px.y - y as f64) as f32),
         }
-        let mut sum = [0.0; 3];
-        for (dy, &v) in (0_isize..).zip(wy.iter()) {
-            for (dx, &u) in (0_isize..).zip(wx.iter()) {
-                let light = self.pixel(x0 + dx, y0 + dy);
-                for (total, value) in sum.iter_mut().zip(light) {
-                    *total += u * v * value;
+    }
+
+    /// The light there, from four pixels of each of the four rows.
+    fn mix(&self, rows: [&[[f32; 4]; 4]; 4]) -> [f32; 3] {
+        let mut sum = [0.0; 4];
+        for (row, down) in rows.into_iter().zip(self.down) {
+            for (light, across) in row.iter().zip(self.across) {
+                let weight = across * down;
+                for c in 0..4 {
+                    sum[c] += weight * light[c];
                 }
             }
         }
-        sum.map(|v| v.clamp(0.0, 1.0))
+        [
+            sum[0].clamp(0.0, 1.0),
+            sum[1].clamp(0.0, 1.0),
+            sum[2].clamp(0.0, 1.0),
+        ]
     }
+}
+
+/// A part of a photo as light: what many places near one another are read from.
+#[derive(Debug, Default)]
+pub(crate) struct Tile {
+    corner: (isize, isize),
+    width: usize,
+    /// Red, green, blue and nothing, row by row.
+    light: Vec<[f32; 4]>,
+}
+
+/// Pixels of a tile for each place: a view so slanted that it would take more is read one by one.
+const MOST_PIXELS_A_PLACE: usize = 64;
+
+impl Tile {
+    /// Takes in what `places` are read from; whether it could.
+    pub(crate) fn take(&mut self, photo: &LinearPhoto<'_>, places: &[Point]) -> bool {
+        let (mut low, mut high) = ((isize::MAX, isize::MAX), (isize::MIN, isize::MIN));
+        for px in places {
+            let (x, y) = (floor(px.x), floor(px.y));
+            low = (low.0.min(x - 1), low.1.min(y - 1));
+            high = (high.0.max(x + 3), high.1.max(y + 3));
+        }
+        let side = |low: isize, high: isize| usize::try_from(high.saturating_sub(low)).unwrap_or(0);
+        let (width, height) = (side(low.0, high.0), side(low.1, high.1));
+        if width.saturating_mul(height) > MOST_PIXELS_A_PLACE * places.len().max(64) {
+            return false;
+        }
+        (self.corner, self.width) = (low, width);
+        self.light.clear();
+        for y in low.1..high.1 {
+            photo.push_row(low.0..high.0, y, &mut self.light);
+        }
+        true
+    }
+
+    /// [`LinearPhoto::cubic`] at one of the places that were taken in.
+    pub(crate) fn cubic(&self, px: Point) -> [f32; 3] {
+        let place = Place::new(px);
+        let first = (place.y - self.corner.1) as usize * self.width;
+        let first = first + (place.x - self.corner.0) as usize;
+        let row = |k: usize| {
+            let light = self.light.get(first + k * self.width..);
+            light.and_then(<[_]>::first_chunk::<4>).unwrap_or(&DARK)
+        };
+        place.mix([row(0), row(1), row(2), row(3)])
+    }
+}
+
+/// Four pixels without light.
+const DARK: [[f32; 4]; 4] = [[0.0; 4]; 4];
+
+/// The whole number at or below a coordinate, kept within what any picture has; without a call into
+/// the mathematics library, which the plain instruction set needs for `f64::floor`.
+#[allow(clippy::cast_possible_truncation, reason = "clamped")]
+fn floor(v: f64) -> isize {
+    let v = v.clamp(-1e9, 1e9);
+    let towards_zero = v as isize;
+    towards_zero - isize::from(towards_zero as f64 > v)
 }
 
 /// Weights of the four neighbours at −1, 0, 1, 2 for a place at `f` in 0 … 1.
@@ -136,5 +237,31 @@ mod tests {
         for (a, b) in got.iter().zip(photo.pixel(3, 2)) {
             assert!((a - b).abs() < 1e-6);
         }
+    }
+
+    #[test]
+    fn a_tile_reads_what_the_photo_reads_within_it_and_beyond_its_rim() {
+        let picture = RgbImage::from_fn(9, 8, |x, y| {
+            image::Rgb([(x * 28) as u8, (y * 31) as u8, (x * y) as u8])
+        });
+        let photo = LinearPhoto::new(&picture);
+        let places: Vec<Point> = (0..60)
+            .map(|k| {
+                let at = |k: i32, of: i32| f64::from(k % of) / 2.0 - 3.7;
+                Point::new(at(k * 7, 31), at(k * 5, 29))
+            })
+            .collect();
+        let mut tile = Tile::default();
+        assert!(tile.take(&photo, &places));
+        for place in places {
+            let bits = |light: [f32; 3]| light.map(f32::to_bits);
+            assert_eq!(
+                bits(tile.cubic(place)),
+                bits(photo.cubic(place)),
+                "{place:?}"
+            );
+        }
+        let apart = [Point::default(), Point::new(1e6, 1e6)];
+        assert!(!tile.take(&photo, &apart));
     }
 }

@@ -6,7 +6,10 @@
 //!    what is drawn lies where it was measured.
 //! 2. The straight band's own L*a*b* samples become sRGB again, the length running right.
 
-use image::{Rgb, RgbImage};
+use std::sync::LazyLock;
+
+use image::RgbImage;
+use rayon::prelude::*;
 
 use crate::band::BandTrace;
 use crate::geometry::Point;
@@ -54,6 +57,15 @@ impl Overlay {
     /// The overlay of a band that was traced in a photo, with the picks found on it.
     #[must_use]
     pub fn new(view: &View, trace: &BandTrace, picks: Option<&PickTrack>) -> Self {
+        Self {
+            strip: strip(trace, start_mm(trace, picks)),
+            ..Self::without_strip(view, trace, picks)
+        }
+    }
+
+    /// The same with an empty picture of the straight band, where none will be shown.
+    #[must_use]
+    pub fn without_strip(view: &View, trace: &BandTrace, picks: Option<&PickTrack>) -> Self {
         let straight = &trace.straight;
         let line = straight.centre_line;
         let edges = Edges { trace };
@@ -85,9 +97,19 @@ impl Overlay {
                     ends: across(s),
                 })
                 .collect(),
-            strip: strip(trace, picks.map_or(from, |picks| picks.body_mm.0)),
+            strip: Strip {
+                picture: RgbImage::new(0, 0),
+                mm_per_px: straight.step_mm,
+                from_mm: straight.s0_mm - start_mm(trace, picks),
+                left_mm: straight.t0_mm,
+            },
         }
     }
+}
+
+/// Where the body starts, else the cloth, mm.
+fn start_mm(trace: &BandTrace, picks: Option<&PickTrack>) -> f64 {
+    picks.map_or(trace.cloth_mm.0, |picks| picks.body_mm.0)
 }
 
 /// The selvedges between the rows of the straight band.
@@ -124,9 +146,14 @@ fn strip(trace: &BandTrace, start_mm: f64) -> Strip {
     let [lightness, a, b] = &straight.lab;
     let (rows, columns) = lightness.dim();
     let size = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-    let picture = RgbImage::from_fn(size(rows), size(columns), |x, y| {
-        let at = (x as usize, y as usize);
-        Rgb(srgb(lightness[at], a[at], b[at]))
+    let mut picture = RgbImage::new(size(rows), size(columns));
+    let lines = picture.par_chunks_exact_mut(3 * rows.max(1)).enumerate();
+    lines.for_each(|(column, line)| {
+        let samples = (lightness.column(column).into_iter()).zip(a.column(column));
+        let samples = samples.zip(b.column(column));
+        for (pixel, ((lightness, a), b)) in line.chunks_exact_mut(3).zip(samples) {
+            pixel.copy_from_slice(&srgb(*lightness, *a, *b));
+        }
     });
     Strip {
         picture,
@@ -154,25 +181,88 @@ fn srgb(lightness: f32, a: f32, b: f32) -> [u8; 3] {
         -0.969_266 * x + 1.876_010_8 * y + 0.041_556 * z,
         0.055_643_4 * x - 0.204_025_9 * y + 1.057_225_2 * z,
     ];
-    linear.map(|value| {
-        let curve = if value <= 0.003_130_8 {
-            12.92 * value
-        } else {
-            1.055 * value.powf(1.0 / 2.4) - 0.055
-        };
-        #[allow(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "clamped"
-        )]
-        let byte = (curve * 255.0).round().clamp(0.0, 255.0) as u8;
-        byte
-    })
+    linear.map(|value| STEPS.code(value))
+}
+
+/// The 8-bit code of a linear value.
+fn code(value: f32) -> u8 {
+    let curve = if value <= 0.003_130_8 {
+        12.92 * value
+    } else {
+        1.055 * value.powf(1.0 / 2.4) - 0.055
+    };
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped"
+    )]
+    let byte = (curve * 255.0).round().clamp(0.0, 255.0) as u8;
+    byte
+}
+
+/// Where the codes change, so that a picture takes no power for each of its pixels.
+static STEPS: LazyLock<Steps> = LazyLock::new(Steps::new);
+
+/// Cells of [`Steps`] between 0 and 1.
+const CELLS: usize = 1024;
+
+/// The least linear value of every code, found by the cell that a value lies in.
+struct Steps {
+    /// The code at the lower border of each cell.
+    first: [u8; CELLS + 1],
+    /// The least value that has the next code.
+    next: [f32; 256],
+}
+
+impl Steps {
+    fn new() -> Self {
+        let mut next = [f32::INFINITY; 256];
+        for (below, next) in (0..u8::MAX).zip(&mut next) {
+            // Positive floats are in the order of their bits.
+            let (mut low, mut high) = (0.0_f32.to_bits(), 1.0_f32.to_bits());
+            while low < high {
+                let middle = u32::midpoint(low, high);
+                if code(f32::from_bits(middle)) > below {
+                    high = middle;
+                } else {
+                    low = middle + 1;
+                }
+            }
+            *next = f32::from_bits(low);
+        }
+        let mut first = [0; CELLS + 1];
+        for (cell, first) in first.iter_mut().enumerate() {
+            *first = code(cell as f32 / CELLS as f32);
+        }
+        Self { first, next }
+    }
+
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped"
+    )]
+    fn code(&self, value: f32) -> u8 {
+        let value = value.clamp(0.0, 1.0);
+        let mut code = self.first[(value * CELLS as f32) as usize];
+        while value >= self.next[usize::from(code)] {
+            code += 1;
+        }
+        code
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_codes_are_those_of_the_curve() {
+        for k in -100..=10_100_u16.cast_signed() {
+            let value = f32::from(k) / 1e4;
+            assert_eq!(STEPS.code(value), code(value), "{value}");
+        }
+    }
 
     #[test]
     fn grey_and_red_come_back_from_lab() {

@@ -139,7 +139,12 @@ impl View {
         for _ in 0..20 {
             let r2 = (x * x + y * y) / (self.lens_radius_px * self.lens_radius_px);
             let gain = 1.0 + self.lens_k1 * r2;
-            (x, y) = (dx / gain, dy / gain);
+            let next = (dx / gain, dy / gain);
+            let settled = next.0.to_bits() == x.to_bits() && next.1.to_bits() == y.to_bits();
+            (x, y) = next;
+            if settled {
+                break;
+            }
         }
         let v = inverse * Vector3::new(self.lens_centre.x + x, self.lens_centre.y + y, 1.0);
         let z = v.z;

@@ -18,14 +18,18 @@ const NORMAL_MAD: f64 = 1.482_602_218_505_602;
 /// ```
 #[must_use]
 pub fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let n = sorted.len();
-    match n {
-        0 => None,
-        _ if n % 2 == 1 => Some(sorted[n / 2]),
-        _ => Some(f64::midpoint(sorted[n / 2 - 1], sorted[n / 2])),
+    if values.is_empty() {
+        return None;
     }
+    let mut values = values.to_vec();
+    let half = values.len() / 2;
+    let odd = values.len() % 2 == 1;
+    let (below, middle, _) = values.select_nth_unstable_by(half, f64::total_cmp);
+    if odd {
+        return Some(*middle);
+    }
+    let before = below.iter().copied().max_by(f64::total_cmp)?;
+    Some(f64::midpoint(before, *middle))
 }
 
 /// The median absolute deviation from the median, unscaled. `None` for an empty slice.

@@ -79,6 +79,7 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Outcome, Stop> {
             ..Options::default()
         },
         asked: vec![("scale", args.scale.clone())],
+        figures_alone: args.out.is_none(),
         ..Setting::default()
     };
     if let Some(dir) = &args.out {

@@ -50,6 +50,7 @@ impl MeasureArgs {
                     ..Options::default()
                 },
                 asked,
+                figures_alone: self.out.is_none(),
             },
             photos: self.photos,
             units: self.units.map(LengthUnits::from),

@@ -36,6 +36,8 @@ pub(crate) struct Setting {
     pub(crate) options: Options,
     /// What was typed, as it stands in the result.
     pub(crate) asked: Vec<(&'static str, String)>,
+    /// Whether nothing of a photo will be shown but its figures.
+    pub(crate) figures_alone: bool,
 }
 
 /// What the program sees in a photo by itself, before anything is put right.
@@ -105,8 +107,13 @@ fn finished(
         let options = &mut measurement.program.options;
         options.insert((*name).to_owned(), value.as_str().into());
     }
+    let overlay = if setting.figures_alone {
+        Overlay::without_strip
+    } else {
+        Overlay::new
+    };
     let measured = Measured {
-        overlay: Overlay::new(view, &found.trace, found.track.as_ref()),
+        overlay: overlay(view, &found.trace, found.track.as_ref()),
         verdict: verdict_sentences(&measurement, setting.plan.as_ref()),
         measurement,
         photo,

@@ -113,6 +113,7 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
             ..Options::default()
         },
         asked,
+        figures_alone: false,
     })
 }
 

@@ -1,0 +1,97 @@
+//! Blocks of pixels added up: what every smaller picture is made of.
+//!
+//! # Method
+//! The rows of a block are added first, column by column, then the columns: so most additions run along
+//! whole rows. All sums are whole numbers and exact.
+
+use image::RgbImage;
+
+/// Sums over blocks of `side` × `side` pixels, row of blocks by row of blocks; what is left over at the
+/// right and the bottom is cut off.
+pub(crate) struct Blocks<'a> {
+    pixels: &'a [u8],
+    row_bytes: usize,
+    side: usize,
+    /// Blocks along x and y.
+    pub(crate) size: (u32, u32),
+}
+
+impl<'a> Blocks<'a> {
+    /// Blocks of a photo.
+    pub(crate) fn new(photo: &'a RgbImage, side: u32) -> Self {
+        let side = side.max(1);
+        Self {
+            pixels: photo.as_raw(),
+            row_bytes: 3 * photo.width() as usize,
+            side: side as usize,
+            size: (photo.width() / side, photo.height() / side),
+        }
+    }
+
+    /// Hands the sums of red, green and blue of every block of row `y` to `take`, from the left.
+    pub(crate) fn row(&self, y: usize, take: impl FnMut(usize, [u32; 3])) {
+        let lines = y * self.side..(y + 1) * self.side;
+        let mut columns = vec![0_u32; self.size.0 as usize * 3 * self.side];
+        for line in lines {
+            let codes = &self.pixels[line * self.row_bytes..(line + 1) * self.row_bytes];
+            for (sum, code) in columns.iter_mut().zip(codes) {
+                *sum += u32::from(*code);
+            }
+        }
+        // Sides known beforehand are unrolled.
+        match self.side {
+            2 => added::<2>(2, &columns, take),
+            3 => added::<3>(3, &columns, take),
+            4 => added::<4>(4, &columns, take),
+            side => added::<0>(side, &columns, take),
+        }
+    }
+}
+
+/// The sums of every `side` pixels; `SIDE` is the same, or 0.
+#[inline]
+fn added<const SIDE: usize>(side: usize, columns: &[u32], mut take: impl FnMut(usize, [u32; 3])) {
+    let side = if SIDE > 0 { SIDE } else { side };
+    for (x, block) in columns.chunks_exact(3 * side).enumerate() {
+        let (mut red, mut green, mut blue) = (0, 0, 0);
+        for k in 0..side {
+            red += block[3 * k];
+            green += block[3 * k + 1];
+            blue += block[3 * k + 2];
+        }
+        take(x, [red, green, blue]);
+    }
+}
+
+/// Division by one whole number, rounded down, by a multiplication.
+#[derive(Clone, Copy)]
+pub(crate) struct Divider(u64);
+
+impl Divider {
+    /// By `divisor`; exact where the quotient fits 8 bits and dividend times divisor 52.
+    pub(crate) fn new(divisor: u32) -> Self {
+        Self((1_u64 << 52).div_ceil(u64::from(divisor.max(1))))
+    }
+
+    /// The quotient, cut to 8 bits.
+    pub(crate) fn byte(self, dividend: u32) -> u8 {
+        let quotient = u64::from(dividend).saturating_mul(self.0) >> 52;
+        u8::try_from(quotient).unwrap_or(u8::MAX)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dividing_by_multiplying_is_exact() {
+        for divisor in [1_u32, 3, 4, 9, 49, 625, 4096] {
+            let divider = Divider::new(divisor);
+            for dividend in (0..256 * divisor).step_by(1 + divisor as usize / 5) {
+                assert_eq!(u32::from(divider.byte(dividend)), dividend / divisor);
+            }
+            assert_eq!(divider.byte(256 * divisor - 1), 255);
+        }
+    }
+}

@@ -156,12 +156,18 @@ fn kinds(samples: &[Colour], count: usize, floor: f64) -> Vec<Kind> {
     }
     let mut centres = start(samples, count);
     let mut label = vec![0_usize; samples.len()];
-    for _ in 0..ROUNDS {
+    for round in 0..ROUNDS {
         let mut sums = vec![(Colour::zeros(), 0.0); centres.len()];
+        let mut moved = round == 0;
         for (l, x) in label.iter_mut().zip(samples) {
-            *l = nearest(&centres, x);
-            sums[*l].0 += x;
-            sums[*l].1 += 1.0;
+            let own = nearest(&centres, x);
+            moved |= own != *l;
+            *l = own;
+            sums[own].0 += x;
+            sums[own].1 += 1.0;
+        }
+        if !moved {
+            break;
         }
         for (centre, (sum, n)) in centres.iter_mut().zip(&sums) {
             if *n > 0.0 {

@@ -12,6 +12,7 @@
 use std::collections::BTreeMap;
 
 use nalgebra::{SMatrix, SVector};
+use rayon::prelude::*;
 
 use super::cells::Cells;
 use super::ground_kind::{Kind, V4, clusters, kind_of, least_distance, share};
@@ -29,14 +30,17 @@ const SPREAD: f64 = 0.25;
 /// searched get 0.
 pub(super) fn unlikeness(cells: &Cells, searched: &Searched) -> Vec<f32> {
     let count = cells.features.len();
-    let own = |ground: u8| -> Vec<bool> {
-        let here = |i: usize| searched.inside[i] && searched.ground[i] == ground;
-        (0..count).map(here).collect()
-    };
-    let plain = PlainGround::read(cells, searched);
-    let main = main_ground(cells, &own(searched.main));
+    let main = PlainGround::read(cells, searched).map_or_else(
+        || {
+            let own = |i: usize| searched.inside[i] && searched.ground[i] == searched.main;
+            let inside: Vec<bool> = (0..count).map(own).collect();
+            Main::Learned(main_ground(cells, &inside))
+        },
+        Main::Plain,
+    );
     let others = other_grounds(cells, searched);
     (0..count)
+        .into_par_iter()
         .map(|i| {
             if !searched.inside[i] {
                 return 0.0;
@@ -44,10 +48,10 @@ pub(super) fn unlikeness(cells: &Cells, searched: &Searched) -> Vec<f32> {
             let ground = searched.ground[i];
             let bare: V4 = cells.features[i].map(f64::from).into();
             if ground == searched.main {
-                return plain.as_ref().map_or_else(
-                    || main.unlikeness(cells, i),
-                    |plain| plain.unlikeness(&bare, searched.place(i).x),
-                );
+                return match &main {
+                    Main::Plain(plain) => plain.unlikeness(&bare, searched.place(i).x),
+                    Main::Learned(learned) => learned.unlikeness(cells, i),
+                };
             }
             others
                 .iter()
@@ -55,6 +59,14 @@ pub(super) fn unlikeness(cells: &Cells, searched: &Searched) -> Vec<f32> {
                 .map_or(0.0, |(_, kinds)| least_distance(kinds, &bare))
         })
         .collect()
+}
+
+/// The main ground, however it is known.
+enum Main {
+    /// A sheet's own.
+    Plain(PlainGround),
+    /// Any other, from the picture.
+    Learned(MainGround),
 }
 
 /// The main ground, from the rim of the searched cells.

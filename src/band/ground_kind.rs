@@ -35,13 +35,20 @@ pub(super) fn least_distance(kinds: &[Kind], v: &V4) -> f32 {
 pub(super) fn clusters(points: &[V4]) -> (Vec<V4>, Vec<usize>) {
     let mut centres = first_centres(points);
     let mut label = vec![0_usize; points.len()];
-    for _ in 0..20 {
+    for round in 0..20 {
+        let mut sums = vec![(V4::zeros(), 0.0); centres.len()];
+        let mut moved = round == 0;
         for (l, p) in label.iter_mut().zip(points) {
-            *l = nearest(&centres, p);
+            let own = nearest(&centres, p);
+            moved |= own != *l;
+            *l = own;
+            sums[own].0 += p;
+            sums[own].1 += 1.0;
         }
-        for (k, centre) in centres.iter_mut().enumerate() {
-            let members = points.iter().zip(&label).filter(|(_, l)| **l == k);
-            let (sum, n) = members.fold((V4::zeros(), 0.0), |(s, n), (p, _)| (s + p, n + 1.0));
+        if !moved {
+            break;
+        }
+        for (centre, (sum, n)) in centres.iter_mut().zip(sums) {
             if n > 0.0 {
                 *centre = sum / n;
             }
@@ -103,8 +110,12 @@ fn first_centres(points: &[V4]) -> Vec<V4> {
 }
 
 fn nearest(centres: &[V4], p: &V4) -> usize {
-    let gap = |k: &usize| (p - centres[*k]).norm_squared();
-    (0..centres.len())
-        .min_by(|a, b| gap(a).total_cmp(&gap(b)))
-        .unwrap_or(0)
+    let mut best = (0, f64::INFINITY);
+    for (k, centre) in centres.iter().enumerate() {
+        let gap = (p - centre).norm_squared();
+        if gap < best.1 {
+            best = (k, gap);
+        }
+    }
+    best.0
 }

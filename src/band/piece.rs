@@ -8,7 +8,7 @@
 //!
 //! The piece comes out a little wide and takes in dense fringe: a start, not an edge.
 
-use image::{GrayImage, Luma};
+use image::{GrayImage, Luma, imageops};
 use imageproc::distance_transform::Norm;
 use imageproc::morphology::{close, open};
 use imageproc::region_labelling::{Connectivity, connected_components};
@@ -42,8 +42,7 @@ pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) ->
         pixel.0[0] = if u > threshold { 255 } else { 0 };
     }
     let radius = |mm: f64| (mm / cells.size_mm).round().clamp(1.0, 255.0) as u8;
-    let mask = close(&mask, Norm::L2, radius(CLOSE_MM));
-    let mask = open(&mask, Norm::L2, radius(OPEN_MM));
+    let mask = closed_and_opened(mask, radius(CLOSE_MM), radius(OPEN_MM));
     let labels = connected_components(&mask, Connectivity::Eight, Luma([0]));
     let mut sums: Vec<Moments> = Vec::new();
     for (x, y, label) in labels.enumerate_pixels() {
@@ -68,6 +67,31 @@ pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) ->
         area_mm2: area(best),
         next_mm2: order.get(1).map_or(0.0, |&k| area(k)),
     })
+}
+
+/// The mask with gaps closed and thin things taken off, worked on only where it holds something.
+fn closed_and_opened(mut mask: GrayImage, closing: u8, opening: u8) -> GrayImage {
+    let (mut low, mut high) = ((u32::MAX, u32::MAX), (0, 0));
+    for (x, y, pixel) in mask.enumerate_pixels() {
+        if pixel.0[0] > 0 {
+            low = (low.0.min(x), low.1.min(y));
+            high = (high.0.max(x), high.1.max(y));
+        }
+    }
+    if low.0 > high.0 {
+        return mask;
+    }
+    // So far beyond what the mask holds nothing changes.
+    let beyond = 2 * u32::from(closing) + u32::from(opening) + 2;
+    let from = (low.0.saturating_sub(beyond), low.1.saturating_sub(beyond));
+    let size = (
+        (high.0 + beyond + 1).min(mask.width()) - from.0,
+        (high.1 + beyond + 1).min(mask.height()) - from.1,
+    );
+    let part = imageops::crop_imm(&mask, from.0, from.1, size.0, size.1).to_image();
+    let part = open(&close(&part, Norm::L2, closing), Norm::L2, opening);
+    imageops::replace(&mut mask, &part, from.0.into(), from.1.into());
+    mask
 }
 
 /// Sums of a piece's places.

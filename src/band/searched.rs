@@ -67,22 +67,25 @@ impl Searched {
             places: vec![Point::default(); count],
             middle_mm: 0.5 * (low.y + high.y),
         };
-        let places: Vec<Option<Point>> = (0..count)
+        let seen: Vec<_> = (0..count)
             .into_par_iter()
-            .map(|i| view.to_plane(cells.centre_px(i % cells.width, i / cells.width)))
+            .map(|i| {
+                let p = view.to_plane(cells.centre_px(i % cells.width, i / cells.width))?;
+                let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
+                let inside = (low.x..=high.x).contains(&p.x)
+                    && (low.y..=high.y).contains(&p.y)
+                    && mark.is_none_or(|mark| !mark.bare);
+                let near_side = p.y - low.y < FLANK_MM || high.y - p.y < FLANK_MM;
+                Some((p, inside, number(p.x), mark.is_none() && near_side))
+            })
             .collect();
-        for (i, place) in places.into_iter().enumerate() {
-            let Some(p) = place else {
-                continue;
-            };
-            let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
-            searched.inside[i] = (low.x..=high.x).contains(&p.x)
-                && (low.y..=high.y).contains(&p.y)
-                && mark.is_none_or(|mark| !mark.bare);
-            searched.places[i] = p;
-            searched.ground[i] = number(p.x);
-            searched.flank[i] =
-                mark.is_none() && (p.y - low.y < FLANK_MM || high.y - p.y < FLANK_MM);
+        for (i, seen) in seen.into_iter().enumerate() {
+            if let Some((place, inside, ground, flank)) = seen {
+                searched.places[i] = place;
+                searched.inside[i] = inside;
+                searched.ground[i] = ground;
+                searched.flank[i] = flank;
+            }
         }
         searched
     }

@@ -134,17 +134,21 @@ pub fn decode(bytes: &[u8], name: &str, options: &PhotoOptions) -> Result<Photo>
     };
     check_bytes(bytes.len() as u64, options).map_err(refuse)?;
     let kind = kind::of(&bytes[..bytes.len().min(kind::HEAD_BYTES)]).map_err(refuse)?;
-    let (around, image) = match kind {
-        Kind::Jpeg => (segments::of_jpeg(bytes), pixels::of_jpeg(bytes, options)),
-        Kind::Png => (segments::of_png(bytes), pixels::of_png(bytes, options)),
-        Kind::WebP => (segments::of_webp(bytes), pixels::of_webp(bytes, options)),
-        Kind::Tiff => (
-            Segments {
-                exif: Some(bytes),
-                density: None,
-            },
-            pixels::of_tiff(Cursor::new(bytes), options),
-        ),
+    let pixels = || match kind {
+        Kind::Jpeg => pixels::of_jpeg(bytes, options),
+        Kind::Png => pixels::of_png(bytes, options),
+        Kind::WebP => pixels::of_webp(bytes, options),
+        Kind::Tiff => pixels::of_tiff(Cursor::new(bytes), options),
+    };
+    let (image, digest) = rayon::join(pixels, || Sha256::digest(bytes));
+    let around = match kind {
+        Kind::Jpeg => segments::of_jpeg(bytes),
+        Kind::Png => segments::of_png(bytes),
+        Kind::WebP => segments::of_webp(bytes),
+        Kind::Tiff => Segments {
+            exif: Some(bytes),
+            density: None,
+        },
     };
     let image = image.map_err(refuse)?;
     let source = if kind == Kind::Tiff {
@@ -157,13 +161,7 @@ pub fn decode(bytes: &[u8], name: &str, options: &PhotoOptions) -> Result<Photo>
         .map(|block| exif_tags::read(block.to_vec(), source))
         .unwrap_or_default();
     let densities = around.density.into_iter().chain(tags.density).collect();
-    Ok(upright(
-        image,
-        name,
-        &Sha256::digest(bytes),
-        densities,
-        tags,
-    ))
+    Ok(upright(image, name, &digest, densities, tags))
 }
 
 fn check_bytes(length: u64, options: &PhotoOptions) -> std::result::Result<(), String> {

@@ -111,9 +111,15 @@ pub(crate) fn follow(
         .collect();
     let best = runs.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut template = best.1;
+    let mut before = Vec::new();
     for _ in 0..ROUNDS.1 {
         let (path, _) = viterbi(level, &template, learn, false);
+        // The same path folds to the same template: all is settled.
+        if path == before {
+            break;
+        }
         template = fold(samples, &path, learn.0, rows, &template);
+        before = path;
     }
     let (path, _) = viterbi(level, &template, (0, n), rows > 1);
     let unexplained = unexplained(samples, &template, &path, learn);

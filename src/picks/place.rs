@@ -115,11 +115,17 @@ impl Placing<'_> {
             let d = i as f64 - middle;
             let w = (-0.5 * (d / (WINDOW_PICKS * spacing)).powi(2)).exp();
             let row = self.samples.row(i).to_slice().unwrap_or_default();
+            let place_at =
+                |along: f64| self.look_up(self.phases[n] + along * (1.0 - stretch) / spacing);
+            // Without a tilt the whole row lies at one phase.
+            let level = (tilt == 0.0).then(|| place_at(d));
             for &j in used {
                 let across = 2.0 * (j as f64 + 0.5) / columns as f64 - 1.0;
                 let along = d - tilt * across;
-                let phase = self.phases[n] + along * (1.0 - stretch) / spacing;
-                let place = self.look_up(phase);
+                let tilted = level.is_none().then(|| place_at(along));
+                let Some(place) = level.as_ref().or(tilted.as_ref()) else {
+                    continue;
+                };
                 let at = 3 * j;
                 let fit = |c: usize| {
                     let (value, slope) = place.value(at + c);
@@ -154,27 +160,22 @@ impl Placing<'_> {
 
     /// The template around a phase (picks).
     fn look_up(&self, phase: f64) -> Between<'_> {
-        let states = self.template.dim().0;
+        let (states, width) = self.template.dim();
+        let flat = self.template.as_slice().unwrap_or_default();
         let x = phase * STATES_A_PICK as f64;
-        let floor = x.floor();
-        let inside = |k: i64| {
-            let states = states as i64;
-            (if (0..states).contains(&k) {
-                k
-            } else {
-                k.rem_euclid(states)
-            }) as usize
-        };
-        let k = floor as i64;
-        let row = |d: i64| {
-            self.template
-                .row(inside(k + d))
-                .to_slice()
-                .unwrap_or_default()
-        };
+        // Without a call into the mathematics library, which `f64::floor` is.
+        let towards_zero = x as i64;
+        let floor = towards_zero - i64::from(towards_zero as f64 > x);
+        let k = usize::try_from(floor)
+            .ok()
+            .filter(|k| *k < states)
+            .unwrap_or_else(|| floor.rem_euclid(states as i64) as usize);
+        let next = |k: usize| if k + 1 == states { 0 } else { k + 1 };
+        let row = |k: usize| &flat[k * width..][..width];
+        let before = if k == 0 { states - 1 } else { k - 1 };
         Between {
-            rows: [row(-1), row(0), row(1), row(2)],
-            share: x - floor,
+            rows: [row(before), row(k), row(next(k)), row(next(next(k)))],
+            share: x - floor as f64,
         }
     }
 }

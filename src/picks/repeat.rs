@@ -15,6 +15,7 @@
 use std::f64::consts::TAU;
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::phase::STATES_A_PICK;
 
@@ -47,13 +48,17 @@ pub(crate) fn repeat_length(samples: &Array2<f32>, shortest: f64) -> Option<(f64
 fn autocorrelation(samples: &Array2<f32>, from: usize, window: usize) -> Vec<f64> {
     let lags = window / 2;
     let rows: Vec<_> = (from..from + window).map(|i| samples.row(i)).collect();
-    let power = |a: usize, b: usize| rows[a..b].iter().map(|r| f64::from(r.dot(r))).sum::<f64>();
+    let mut powers = vec![0.0];
+    for row in &rows {
+        powers.push(powers[powers.len() - 1] + f64::from(row.dot(row)));
+    }
     (0..lags)
+        .into_par_iter()
         .map(|lag| {
             let both: f64 = (0..window - lag)
                 .map(|i| f64::from(rows[i].dot(&rows[i + lag])))
                 .sum();
-            let scale = (power(0, window - lag) * power(lag, window)).sqrt();
+            let scale = (powers[window - lag] * (powers[window] - powers[lag])).sqrt();
             if scale > 0.0 { both / scale } else { 0.0 }
         })
         .collect()

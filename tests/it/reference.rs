@@ -1,5 +1,12 @@
-//! The crate's statistics against numbers of a general library (`testdata/reference`).
+//! The crate's statistics and its selvedges against numbers of general libraries
+//! (`testdata/reference`).
 
+use std::path::Path;
+
+use evenfell::band::{BandHint, BandOptions, trace_band};
+use evenfell::measurement::ScaleMethod;
+use evenfell::photo::{PhotoOptions, open};
+use evenfell::scale::View;
 use evenfell::stats::{gaussian_low_pass, normal_quantile, t_quantile, theil_sen};
 use serde_json::Value;
 
@@ -57,4 +64,79 @@ fn the_slope_that_most_pairs_agree_on_is_scipys() {
     let (slope, _) = theil_sen(&numbers(&case["x"]), &numbers(&case["y"])).expect("41 points");
     let expected = case["slope"].as_f64().expect("a number");
     assert!((slope - expected).abs() < 1e-12);
+}
+
+/// Pixels to a millimetre of the drawn edges.
+const PX_PER_MM: f64 = 8.0;
+
+/// Traced less scikit-image's selvedge, px outward, at every column of a picture: left and right.
+fn edge_errors(case: &Value) -> [Vec<f64>; 2] {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/reference");
+    let name = case["picture"].as_str().expect("a name");
+    let photo = open(&folder.join(name), &PhotoOptions::default()).expect("a picture");
+    let view = View::level((PX_PER_MM, PX_PER_MM), 0.001, ScaleMethod::Dpi);
+    let (hint, options) = (BandHint::default(), BandOptions::default());
+    let trace = trace_band(&photo, &view, &hint, &options, &mut ()).expect("a band");
+    let band = &trace.straight;
+    let columns = numbers(&case["columns_px"]);
+    let errors = |edge: &[f64], key: &str, outward: f64| -> Vec<f64> {
+        let at: Vec<(f64, f64)> = edge
+            .iter()
+            .enumerate()
+            .map(|(i, t)| {
+                let s = band.s0_mm + i as f64 * band.step_mm;
+                let px = view.to_px(band.centre_line.place(s, *t));
+                (px.x, px.y)
+            })
+            .collect();
+        let expected = numbers(&case[key]);
+        expected
+            .iter()
+            .enumerate()
+            .map(|(k, want)| outward * (row_at(&at, columns[0] + k as f64) - want))
+            .collect()
+    };
+    // The band lies with its start at the left: its left selvedge is the upper one.
+    [
+        errors(&trace.left_mm, "top_px", -1.0),
+        errors(&trace.right_mm, "bottom_px", 1.0),
+    ]
+}
+
+/// The row at which a traced selvedge passes a column.
+fn row_at(places: &[(f64, f64)], x: f64) -> f64 {
+    let next = places.partition_point(|p| p.0 < x);
+    let (a, b) = (places[next - 1], places[next]);
+    a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0)
+}
+
+/// How far a selvedge may lie from scikit-image's on the whole, px. scikit-image looks for the middle
+/// level of the light, this crate sums shares of cloth between the light on either side; on a pale
+/// ground the pixels that blur mixes look like the cloth's own shade on it, and the more the picture
+/// is blurred the farther in the selvedge comes out: half a pixel and more at a blur of one.
+const TOLERANCES_PX: [(&str, f64); 4] = [
+    ("edges_slant.png", 0.25),
+    ("edges_waves.png", 0.9),
+    ("edges_turns.png", 0.45),
+    ("edges_pale.png", 0.25),
+];
+
+#[test]
+fn the_selvedges_lie_where_scikit_image_sees_them_within_a_stated_part_of_a_pixel() {
+    let text = include_str!("../../testdata/reference/edges_skimage.json");
+    let reference: Value = serde_json::from_str(text).expect("the file is JSON");
+    let cases = reference["cases"].as_array().expect("a list");
+    assert_eq!(cases.len(), TOLERANCES_PX.len());
+    for (case, (name, tolerance)) in cases.iter().zip(TOLERANCES_PX) {
+        assert_eq!(case["picture"], name);
+        for errors in edge_errors(case) {
+            let mean = errors.iter().sum::<f64>() / errors.len() as f64;
+            let mut sizes: Vec<f64> = errors.iter().map(|e| e.abs()).collect();
+            sizes.sort_by(f64::total_cmp);
+            let middle = sizes[sizes.len() / 2];
+            println!("{name}: {mean:+.3} {middle:.3}");
+            assert!(mean.abs() < tolerance, "{name}: {mean} px on the whole");
+            assert!(middle < tolerance, "{name}: {middle} px at the median");
+        }
+    }
 }

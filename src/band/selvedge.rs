@@ -16,9 +16,9 @@
 //!    selvedge of 144 drawn bands came out 0.011 mm too far at the median, now 0.001.)
 //!
 //! # Limits
-//! Needs a step between the cloth's outermost yarn and the ground of a few L*. Where a picture is blurred, the
-//! pixels that mix dark cloth and pale ground look like shaded ground: at a blur of one pixel (standard
-//! deviation) the selvedge lies half a pixel too far in and more, of a grey cloth one and a half.
+//! Needs a step between the cloth's outermost yarn and the ground of a few L*. In a blurred picture the selvedge
+//! comes out on the darker side of the edge: at a blur of one pixel (standard deviation) by almost half a
+//! pixel, inward for dark cloth on pale ground, outward for pale cloth on dark.
 
 use rayon::prelude::*;
 

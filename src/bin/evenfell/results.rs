@@ -9,6 +9,7 @@ use evenfell::report::{
     BandPicture, Context, marked_photo, write_csv, write_html, write_json_pretty,
 };
 use image::{ImageFormat, RgbImage};
+use rayon::prelude::*;
 
 use crate::one::Measured;
 use crate::outputs::{self, Folder};
@@ -42,10 +43,17 @@ pub(crate) fn write_results(
 ) -> Result<(), Error> {
     keep_other_results(dir, &measured.photo.sha256)?;
     let mut folder = Folder::new(dir)?;
-    for name in names(measured) {
-        folder.add(name, |mut out| {
-            write_file(name, measured, plan, units, &mut out)
-        })?;
+    // Drawing and packing take longer than measuring, and no file waits for another.
+    let made: Vec<_> = names(measured)
+        .into_par_iter()
+        .map(|name| {
+            let mut bytes = Vec::new();
+            let written = write_file(name, measured, plan, units, &mut bytes);
+            (name, written.map(|()| bytes))
+        })
+        .collect();
+    for (name, bytes) in made {
+        folder.add(name, |out| out.write_all(&bytes?))?;
     }
     folder.publish()
 }

@@ -148,6 +148,18 @@ impl Cloth {
         }
     }
 
+    /// Brings the rows of a rarer weft to the contrast of the usual one's, which may mean to turn dark
+    /// and light round; a channel each, for the levelled samples and the others.
+    pub(crate) fn liken(&mut self, rarer: &[bool], level: [f32; 3], samples: [f32; 3]) {
+        let columns = self.samples.dim().1;
+        for (i, _) in rarer.iter().enumerate().filter(|(_, rare)| **rare) {
+            for k in 0..columns {
+                self.level.samples[[i, k]] *= level[k % 3];
+                self.samples[[i, k]] *= samples[k % 3];
+            }
+        }
+    }
+
     /// First and last whole sample of the body.
     pub(crate) fn inside(&self) -> (usize, usize) {
         let last = self.samples.dim().0 - 1;

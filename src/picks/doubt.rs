@@ -46,6 +46,16 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
              weave: count one inch by hand",
         );
     }
+    if let Some(pick) = evidence.jump {
+        warn(
+            "spacing_jumps",
+            &format!(
+                "the spacing jumps after pick {}: one may have been missed or counted twice there; look \
+                 at it in the marked photo",
+                pick + 1
+            ),
+        );
+    }
     if evidence.unexplained > FAINT {
         warn(
             "picks_faint",
@@ -76,6 +86,7 @@ mod tests {
             against_plan: 1.05,
             count_confidence: 1.0,
             headers: (false, false),
+            jump: None,
         }
     }
 
@@ -91,6 +102,7 @@ mod tests {
             correlation: 0.1,
             against_plan: 1.3,
             count_confidence: 0.5,
+            jump: Some(4),
             ..evidence()
         };
         let codes: Vec<String> = doubts(&poor, true).into_iter().map(|w| w.code).collect();
@@ -99,6 +111,7 @@ mod tests {
             [
                 "count_unsure",
                 "far_from_plan",
+                "spacing_jumps",
                 "picks_faint",
                 "drawdown_unlike"
             ]

@@ -42,6 +42,17 @@ pub(crate) struct Level {
     pub(crate) trust: Vec<f64>,
 }
 
+impl Level {
+    /// The same, trusting only the rows that `take` accepts.
+    pub(crate) fn trusting(&self, take: impl Fn(usize) -> bool) -> Self {
+        let trust = self.trust.iter().enumerate();
+        Self {
+            samples: self.samples.clone(),
+            trust: trust.map(|(i, t)| if take(i) { *t } else { 0.0 }).collect(),
+        }
+    }
+}
+
 /// Levels `samples` (high-passed; `raw` before that).
 pub(crate) fn levelled(samples: &Array2<f32>, raw: &Array2<f32>) -> Level {
     let (rows, width) = samples.dim();

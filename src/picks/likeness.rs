@@ -7,9 +7,9 @@
 //!   don't take turns as the weave does;
 //! * how unusual its colours are: a header is woven of another yarn.
 //!
-//! Each gives a log-likelihood ratio: a straight line through what drawn bands showed for the first and
-//! last pick and for the place beyond them, bounded: one sign alone never outweighs an end that was
-//! clearly seen.
+//! Each gives a log-likelihood ratio: a straight line, bounded, so that one sign alone never outweighs an
+//! end that was clearly seen. Slopes and bounds are those, of some hundred tried, with which most of 240
+//! drawn bands and ten photos of another renderer were counted right and fewest wrongly held for sure.
 
 use std::ops::Range;
 
@@ -20,11 +20,14 @@ use super::header::unusual_colours;
 use super::phase::STATES_A_PICK;
 use crate::stats::median;
 
+/// How far outward and inward of a place's middle is looked, spacings.
+const WINDOW: (f64, f64) = (0.15, 0.45);
+
 /// Least spread of the correlation among the picks of the middle.
 const LEAST_SPREAD: f64 = 0.08;
 
 /// Bounds of one sign's log-likelihood ratio.
-const BOUNDS: (f64, f64) = (-4.0, 2.0);
+const BOUNDS: (f64, f64) = (-4.0, 3.0);
 
 /// A place where a pick could lie.
 #[derive(Clone, Copy, Debug)]
@@ -35,6 +38,21 @@ pub(crate) struct Place {
     pub(crate) spacing: f64,
     /// Phase of the middle within the repeat, picks.
     pub(crate) phase: f64,
+    /// +1 where the start of the band is the nearer end, −1 where its finish is.
+    pub(crate) inward: f64,
+}
+
+impl Place {
+    /// What of a place is looked at, spacings from its middle: what lies outward of an outermost
+    /// middle may be header or fringe already.
+    fn window(&self) -> (f64, f64) {
+        let (outward, inward) = WINDOW;
+        if self.inward > 0.0 {
+            (-outward, inward)
+        } else {
+            (-inward, outward)
+        }
+    }
 }
 
 /// Log-likelihood ratio of each place holding a pick of the body; `core` are places surely inside.
@@ -48,8 +66,9 @@ pub(crate) fn favour(
     let rows: Vec<(usize, usize)> = places
         .iter()
         .map(|p| {
+            let (from, to) = p.window();
             let at = |d: f64| ((p.middle + d * p.spacing).round().max(0.0) as usize).min(last);
-            (at(-0.4), at(0.4))
+            (at(from), at(to))
         })
         .collect();
     let match_of: Vec<f64> = places
@@ -84,19 +103,16 @@ impl Sign {
     }
 }
 
-/// The correlation, in the middle's spreads below its median. On 96 drawn bands the first and the
-/// last pick lay 1.2 below (95 % within 5.3), the place beyond them 7.7 (95 % beyond 2.3).
+/// The correlation, in the middle's spreads below its median.
 const MATCH: Sign = Sign {
-    even_at: 4.2,
-    slope: 1.0,
+    even_at: 5.0,
+    slope: 0.4,
 };
 
-/// The natural logarithm of how unusual the colours are, 0 at the middle's 95th percentile. On the same
-/// bands the first and the last pick had a median of −0.05 (95 % below 0.97), the place beyond them
-/// 2.2 (95 % above 1.0).
+/// The natural logarithm of how unusual the colours are, 0 at the middle's 95th percentile.
 const COLOUR: Sign = Sign {
-    even_at: 1.05,
-    slope: 5.5,
+    even_at: 0.75,
+    slope: 4.0,
 };
 
 /// The 5th percentile: stripes and slubs give the picks of the middle a long lower tail.
@@ -114,8 +130,9 @@ fn correlation(level: &Array2<f32>, template: &Array2<f32>, place: &Place) -> f6
     let states = template.dim().0 as i64;
     let last = level.dim().0 as i64 - 1;
     let (mut both, mut own, mut expected) = (0.0, 0.0, 0.0);
-    let half = (0.45 * place.spacing).round() as i64;
-    for d in -half..=half {
+    let (from, to) = place.window();
+    let whole = |d: f64| (d * place.spacing).round() as i64;
+    for d in whole(from)..=whole(to) {
         let i = place.middle.round() as i64 + d;
         if !(0..=last).contains(&i) {
             continue;

@@ -10,6 +10,7 @@ use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::cloth::Cloth;
+use super::contrast::Cells;
 use super::count::{Places, Settled, settle};
 use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
@@ -19,11 +20,29 @@ use super::rows::Fit;
 /// Rounds of placing the picks and folding the repeat along them.
 const PLACING_ROUNDS: usize = 3;
 
-/// Shares of a spacing by which the cells may misplace all middles, that are tried.
-const SHARES: [f64; 3] = [0.0, -0.3, 0.3];
+/// Two middles never lie closer than this share of the spacing.
+const CLOSEST: f64 = 0.2;
 
-/// Spread of that share: 0.06 to 0.1 on 82 drawn bands, up to 0.4 where picks lean or light rakes.
-const SHARE_U: f64 = 0.14;
+/// Standard uncertainty of a pick that is only followed, not placed, spacings.
+const UNPLACED_U: f64 = 0.2;
+
+/// Shares of a spacing by which the cells may misplace all middles, that are tried.
+const SHARES: [f64; 5] = [0.0, -0.25, 0.25, -0.5, 0.5];
+
+/// A share whose log-probability is less isn't tried.
+const LEAST_PRIOR: f64 = -9.0;
+
+/// Spread of that share times the colour difference of weft and warp: on 240 drawn bands the share's
+/// root mean square was 0.19 of a spacing where they differ by less than 3 ΔE in a* and b*, 0.09 at 6 to
+/// 10, 0.04 beyond 20; most of it is in few bands, and a wider prior costs the others.
+const SHARE_U: f64 = 0.5;
+
+/// Bounds of its spread, spacings.
+const LEAST_SHARE_U: f64 = 0.04;
+const LARGEST_SHARE_U: f64 = 0.15;
+
+/// Its spread where no drawdown is known.
+const UNKNOWN_SHARE_U: f64 = 0.14;
 
 /// One pick that was found.
 #[derive(Clone, Copy, Debug)]
@@ -77,7 +96,8 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubt: EndsDoubt
             middles: &middles,
             phases: &row_phases,
         };
-        for (f, placed) in found.iter_mut().zip(placing.run(|_| true)) {
+        let placed = in_order(&found, placing.run(|_| true));
+        for (f, placed) in found.iter_mut().zip(placed) {
             f.placed = placed;
         }
     }
@@ -98,6 +118,22 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubt: EndsDoubt
         halves,
         confidence,
     }
+}
+
+/// The new places, but the old ones where two new ones would lie closer than picks can.
+fn in_order(found: &[Found], mut placed: Vec<Placed>) -> Vec<Placed> {
+    for n in 1..placed.len() {
+        let spacing = spacing_around(found.len(), n, |k| found[k].placed.sample);
+        if placed[n].sample - placed[n - 1].sample < CLOSEST * spacing {
+            for k in [n - 1, n] {
+                placed[k] = Placed {
+                    sample: found[k].placed.sample,
+                    u: placed[k].u.max(UNPLACED_U * spacing),
+                };
+            }
+        }
+    }
+    placed
 }
 
 /// Middles (samples) and phases (picks) of the picks.
@@ -122,24 +158,28 @@ struct Tried {
 /// The picks of the body, the phase at which the first row begins, and how sure their number is, 0
 /// to 1.
 ///
-/// The cells say where in its pick a phase lies, but where light falls aslant or picks lean they say it
-/// wrongly; so some phases around theirs are tried, and the ends of the cloth have their say.
+/// The cells say where in its pick a phase lies, but the less weft and warp differ in colour the worse
+/// they say it; so some phases around theirs are tried, and the ends of the cloth have their say.
 fn of_the_body(
     cloth: &Cloth,
     phases: &Phases,
     fit: &Fit,
     doubt: EndsDoubt,
 ) -> (Vec<Found>, f64, f64) {
+    let share_u = share_u(cloth, phases, fit);
     let tried: Vec<Tried> = SHARES
         .par_iter()
         .filter_map(|share| {
+            let prior = -0.5 * (share / share_u).powi(2);
+            if prior < LEAST_PRIOR {
+                return None;
+            }
             let offset = fit.offset + share;
             let moved = Fit {
                 offset,
                 ..fit.clone()
             };
             let (found, mut settled) = bounded(cloth, phases, &moved, doubt)?;
-            let prior = -0.5 * (share / SHARE_U).powi(2);
             settled.worth += prior;
             settled.other += prior;
             Some(Tried {
@@ -173,6 +213,22 @@ fn of_the_body(
         best.offset,
         1.0 - (other - worth).exp(),
     )
+}
+
+/// Standard uncertainty of the phase at which the cells' first row begins, picks.
+fn share_u(cloth: &Cloth, phases: &Phases, fit: &Fit) -> f64 {
+    if fit.correlation <= 0.0 {
+        return UNKNOWN_SHARE_U;
+    }
+    let cells = Cells {
+        phases,
+        fit,
+        body: cloth.body,
+    };
+    let difference = cells.colour_difference(&cloth.samples);
+    (SHARE_U / difference.max(1e-3))
+        .min(LARGEST_SHARE_U)
+        .hypot(LEAST_SHARE_U)
 }
 
 /// All places with the first and last that hold a pick; `None` where there are too few.
@@ -236,6 +292,7 @@ fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<
             middle: middles[n],
             spacing: spacing_around(middles.len(), n, |k| middles[k]).max(1.0),
             phase: row_phases[n],
+            inward: if 2 * n < middles.len() { 1.0 } else { -1.0 },
         })
         .collect();
     let n = places.len();

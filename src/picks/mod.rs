@@ -13,8 +13,10 @@
 //! | `spectrum`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
 //! | `phase` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
+//! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
 //! | `place`, `settle` | exactly where does each pick lie? |
+//! | `edges` | where does the body begin and end? |
 //! | `cells` | which cells differ from the drawdown? |
 //! | `doubt`, `find` | what is doubtful; all of it in its order |
 
@@ -22,10 +24,13 @@ mod cells;
 mod cloth;
 mod coherence;
 mod columns;
+mod contrast;
 mod count;
 mod doubt;
+mod edges;
 mod find;
 mod header;
+mod interlaced;
 mod level;
 mod likeness;
 mod locate;
@@ -40,6 +45,7 @@ mod rows;
 mod settle;
 mod shape;
 mod spectrum;
+mod stripes;
 mod track;
 
 pub use find::{Evidence, PickOutcome, find_picks};

@@ -57,6 +57,23 @@ pub(crate) struct Phases {
 }
 
 impl Phases {
+    /// The template of the levelled samples inside `learn` that `take` accepts; phases that none of
+    /// them shows keep those of all.
+    pub(crate) fn template_where(
+        &self,
+        level: &Level,
+        learn: (usize, usize),
+        take: impl Fn(usize) -> bool,
+    ) -> Array2<f32> {
+        let states = self.template.dim().0;
+        let mut sum = Array2::<f32>::zeros(self.template.dim());
+        let mut weight = vec![0.0f32; states];
+        for i in (learn.0..learn.1).filter(|&i| take(i)) {
+            add_spread(&mut sum, &mut weight, self.states[i], &level.samples.row(i));
+        }
+        means(sum, &weight, &self.template)
+    }
+
     /// The template of other samples at the same phases, learnt from those inside `learn`.
     pub(crate) fn template_of(&self, samples: &Array2<f32>, learn: (usize, usize)) -> Array2<f32> {
         let states = self.template.dim().0;
@@ -121,14 +138,54 @@ pub(crate) fn follow(
         template = fold(samples, &path, learn.0, rows, &template);
         before = path;
     }
+    Some(finished(level, template, learn))
+}
+
+/// The path of known templates through all samples, and its cost a sample inside `learn`; each sample
+/// is held against the template that `kind` names for it.
+pub(crate) fn follow_templates(
+    level: &Level,
+    templates: &[Array2<f32>],
+    kind: impl Fn(usize) -> usize,
+    learn: (usize, usize),
+) -> (Phases, f64) {
+    let rows = templates[0].dim().0 / STATES_A_PICK;
+    let all = (0, level.samples.dim().0);
+    let mut d = distances(&level.samples, &templates[0], all);
+    for (k, template) in templates.iter().enumerate().skip(1) {
+        let other = distances(&level.samples, template, all);
+        for i in (all.0..all.1).filter(|&i| kind(i) == k) {
+            d.row_mut(i).assign(&other.row(i));
+        }
+    }
+    let inner = d
+        .slice_axis(Axis(0), Slice::from(learn.0..learn.1))
+        .to_owned();
+    let (path, cost) = best_path(level, &inner, learn, false);
+    let own = fold(&level.samples, &path, learn.0, rows, &templates[0]);
+    let (path, _) = best_path(level, &d, all, rows > 1);
+    let unexplained = unexplained(&level.samples, &own, &path, learn);
+    let phases = Phases {
+        picks: unwrap(&path),
+        states: path,
+        template: own,
+        unexplained,
+    };
+    (phases, cost)
+}
+
+/// The path through all samples.
+fn finished(level: &Level, template: Array2<f32>, learn: (usize, usize)) -> Phases {
+    let rows = template.dim().0 / STATES_A_PICK;
+    let n = level.samples.dim().0;
     let (path, _) = viterbi(level, &template, (0, n), rows > 1);
-    let unexplained = unexplained(samples, &template, &path, learn);
-    Some(Phases {
+    let unexplained = unexplained(&level.samples, &template, &path, learn);
+    Phases {
         picks: unwrap(&path),
         states: path,
         template,
         unexplained,
-    })
+    }
 }
 
 /// Unwrapped phase in picks from a path of cyclic states; a jump to another row counts as going on.
@@ -167,19 +224,25 @@ fn fold(
     let mut sum = Array2::<f32>::zeros((states, width));
     let mut weight = vec![0.0f32; states];
     for (i, &k) in path.iter().enumerate() {
-        for (d, w) in [
-            (states - 2, 0.25f32),
-            (states - 1, 0.8),
-            (0, 1.0),
-            (1, 0.8),
-            (2, 0.25),
-        ] {
-            let state = (k + d) % states;
-            sum.row_mut(state).scaled_add(w, &samples.row(offset + i));
-            weight[state] += w;
-        }
+        add_spread(&mut sum, &mut weight, k, &samples.row(offset + i));
     }
     means(sum, &weight, before)
+}
+
+/// Adds one sample to its state and, less, to the neighbouring ones.
+fn add_spread(sum: &mut Array2<f32>, weight: &mut [f32], state: usize, sample: &ArrayView1<f32>) {
+    let states = weight.len();
+    for (d, w) in [
+        (states - 2, 0.25f32),
+        (states - 1, 0.8),
+        (0, 1.0),
+        (1, 0.8),
+        (2, 0.25),
+    ] {
+        let near = (state + d) % states;
+        sum.row_mut(near).scaled_add(w, sample);
+        weight[near] += w;
+    }
 }
 
 /// Each state's weighted sum over its weight; states without weight keep what `before` had.
@@ -218,6 +281,16 @@ fn viterbi(
     jumps: bool,
 ) -> (Vec<usize>, f64) {
     let d = distances(&level.samples, template, range);
+    best_path(level, &d, range, jumps)
+}
+
+/// The same from the distances of the samples in `range` to each state.
+fn best_path(
+    level: &Level,
+    d: &Array2<f32>,
+    range: (usize, usize),
+    jumps: bool,
+) -> (Vec<usize>, f64) {
     let (n, states) = d.dim();
     let mut least: Vec<f32> = d
         .rows()

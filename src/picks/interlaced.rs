@@ -1,0 +1,283 @@
+//! The repeat followed once more, now that its drawdown is known to be there.
+//!
+//! The first following learns every phase of every row by itself, and a drawdown of many rows
+//! comes round only a few times in a short band: a template of so little cloth follows its own
+//! noise. But the drawdown says which cells must look alike. So cells of one kind are pooled over all
+//! rows and ends, and the path is sought again with what they show together.
+//!
+//! # Method
+//! 1. A cell's kind is what it shows, weft or warp, and what the picks before and after it show:
+//!    eight kinds.
+//! 2. Each column has its own contrast between weft and warp, for warps are striped; a kind's
+//!    profile over the phases of a pick is the mean of its cells, each by its column's contrast (one
+//!    step of a rank-one fit). What lies beyond the outermost ends, and the furrows, keep their own.
+//! 3. Follow (Viterbi), fold the samples along the path, fit the drawdown, pool again; some rounds. Where
+//!    a second weft is seen (`stripes`), each weft has its own template: in a stripe, light and dark may
+//!    stand the other way round, and a path of one template would lose a pick at each.
+
+use ndarray::Array2;
+
+use super::cloth::Cloth;
+use super::level::Level;
+use super::pattern::{Lines, Pattern};
+use super::phase::{Phases, STATES_A_PICK, follow, follow_templates};
+use super::repeat::border_phase;
+use super::rows::{Fit, fit};
+
+/// Below this correlation with the drawdown nothing is pooled: it may not be this band's.
+const LEAST_CORRELATION: f64 = 0.4;
+
+/// The pooled cells may follow the drawdown so much less well: they are the same cells, read with
+/// less noise of their own.
+const SLACK: f64 = 0.01;
+
+/// Correlation that a cheaper path may lack.
+const MUCH_LESS: f64 = 0.05;
+
+/// Rounds of pooling and following.
+const ROUNDS: usize = 3;
+
+/// Places across an end that are told apart: its two flanks and its middle.
+const ACROSS: usize = 3;
+
+/// Kinds of cells: weft or warp in the pick before, in its own and in the next.
+const KINDS: usize = 8;
+
+/// The repeat as it lies along the cloth. Where a second weft is seen, the first following is tried
+/// with and without its rows: they may stand the other way round.
+pub(crate) fn followed(
+    cloth: &Cloth,
+    lines: &Lines,
+    (pattern, ends): (Option<&Pattern>, usize),
+    rarer: Option<&[bool]>,
+) -> Option<Followed> {
+    let first = |level: &Level| follow(level, lines.rows, cloth.body, cloth.clearest);
+    let Some(pattern) = pattern else {
+        let phases = first(&cloth.level)?;
+        let fit = Fit::unknown(lines.rows, ends, border_phase(&phases.template));
+        return Some(Followed {
+            phases,
+            fit,
+            cost: 0.0,
+        });
+    };
+    let again = |level: &Level| {
+        let phases = first(level)?;
+        let fit = fit(&phases.template, pattern);
+        let known = (phases, fit);
+        Some(follow_again(
+            &cloth.level,
+            cloth.body,
+            pattern,
+            rarer,
+            known,
+        ))
+    };
+    let plain = again(&cloth.level)?;
+    let Some(rarer) = rarer else {
+        return Some(plain);
+    };
+    let Some(without) = again(&cloth.level.trusting(|i| !rarer[i])) else {
+        return Some(plain);
+    };
+    let better =
+        without.cost < plain.cost && without.fit.correlation >= plain.fit.correlation - MUCH_LESS;
+    Some(if better { without } else { plain })
+}
+
+/// Follows the repeat again with pooled cells; what it was given where the drawdown hardly shows, or
+/// where the pooled cells follow the drawdown less well. `rarer` says which samples show the rarer of
+/// two wefts.
+pub(crate) fn follow_again(
+    level: &Level,
+    learn: (usize, usize),
+    pattern: &Pattern,
+    rarer: Option<&[bool]>,
+    (first, first_fit): (Phases, Fit),
+) -> Followed {
+    let mut best = Followed {
+        phases: first,
+        fit: first_fit,
+        cost: f64::INFINITY,
+    };
+    if best.fit.correlation < LEAST_CORRELATION || pattern.rows() < 2 {
+        return best;
+    }
+    let kind = |i: usize| rarer.map_or(0, |rarer| usize::from(rarer[i]));
+    let kinds = if rarer.is_some() { 2 } else { 1 };
+    let mut last = best.fit.clone();
+    let mut phases = best.phases.clone();
+    for _ in 0..ROUNDS {
+        let templates: Vec<Array2<f32>> = (0..kinds)
+            .map(|k| {
+                pooled(
+                    &phases.template_where(level, learn, |i| kind(i) == k),
+                    &last,
+                )
+            })
+            .collect();
+        let (next, cost) = follow_templates(level, &templates, kind, learn);
+        last = fit(
+            &next.template_where(level, learn, |i| kind(i) == 0),
+            pattern,
+        );
+        phases = next;
+        if last.correlation >= best.fit.correlation - SLACK {
+            best = Followed {
+                phases: phases.clone(),
+                fit: last.clone(),
+                cost,
+            };
+        }
+    }
+    best
+}
+
+/// A repeat that was followed, and how its drawdown lies in it.
+pub(crate) struct Followed {
+    pub(crate) phases: Phases,
+    pub(crate) fit: Fit,
+    /// Cost of the path, a sample; infinite where it wasn't followed again.
+    pub(crate) cost: f64,
+}
+
+/// The template with cells of one kind made alike.
+fn pooled(own: &Array2<f32>, fit: &Fit) -> Array2<f32> {
+    let (states, width) = own.dim();
+    let columns = width / 3 - 1;
+    let rows = fit.expected.len();
+    let ends = fit.expected[0].len();
+    let pitch = columns as f64 / (ends as f64 + 2.0 * fit.margin);
+    let end_of = |j: usize| {
+        let x = (j as f64 + 0.5) / pitch - fit.margin;
+        (x >= 0.0 && x < ends as f64).then(|| {
+            let across = ((x - x.floor()) * ACROSS as f64) as usize;
+            (x as usize, across.min(ACROSS - 1))
+        })
+    };
+    // For each state the row, and the phase within its pick.
+    let begins = (fit.offset * STATES_A_PICK as f64).round() as i64;
+    let place = |k: usize| {
+        let from = (k as i64 - begins).rem_euclid(states as i64) as usize;
+        (from / STATES_A_PICK, from % STATES_A_PICK)
+    };
+    let kind = |row: usize, end: usize| {
+        let over = |r: usize| usize::from(fit.expected[r % rows][end] > 0.0);
+        over(row + rows - 1) + 2 * over(row) + 4 * over(row + 1)
+    };
+    let contrast: Vec<f64> = (0..columns * 3)
+        .map(|at| end_of(at / 3).map_or(0.0, |(end, _)| contrast_of(own, fit, at, end, place)))
+        .collect();
+    let slot = |kind: usize, phase: usize, across: usize, c: usize| {
+        ((kind * STATES_A_PICK + phase) * ACROSS + across) * 3 + c
+    };
+    let mut sums = vec![(0.0, 0.0); KINDS * STATES_A_PICK * ACROSS * 3];
+    for k in 0..states {
+        let (row, phase) = place(k);
+        for j in 0..columns {
+            let Some((end, across)) = end_of(j) else {
+                continue;
+            };
+            for c in 0..3 {
+                let g = contrast[3 * j + c];
+                let sum = &mut sums[slot(kind(row, end), phase, across, c)];
+                sum.0 += g * f64::from(own[[k, 3 * j + c]]);
+                sum.1 += g * g;
+            }
+        }
+    }
+    let mut out = own.clone();
+    let mut furrow = [0.0f32; STATES_A_PICK];
+    for k in 0..states {
+        furrow[place(k).1] += own[[k, 3 * columns]] / rows as f32;
+    }
+    for k in 0..states {
+        let (row, phase) = place(k);
+        out[[k, 3 * columns]] = furrow[phase];
+        for j in 0..columns {
+            let Some((end, across)) = end_of(j) else {
+                continue;
+            };
+            for c in 0..3 {
+                let sum = sums[slot(kind(row, end), phase, across, c)];
+                if sum.1 > 1e-9 {
+                    out[[k, 3 * j + c]] = (contrast[3 * j + c] * sum.0 / sum.1) as f32;
+                }
+            }
+        }
+    }
+    out
+}
+
+/// How far weft and warp differ in one column and channel: the covariance with the drawdown's cells.
+fn contrast_of(
+    own: &Array2<f32>,
+    fit: &Fit,
+    at: usize,
+    end: usize,
+    place: impl Fn(usize) -> (usize, usize),
+) -> f64 {
+    let cells: Vec<f64> = fit.expected.iter().map(|row| row[end]).collect();
+    let mean = cells.iter().sum::<f64>() / cells.len() as f64;
+    let (mut both, mut own_square) = (0.0, 0.0);
+    for k in 0..own.dim().0 {
+        let (row, _) = place(k);
+        both += (cells[row] - mean) * f64::from(own[[k, at]]);
+        own_square += (cells[row] - mean).powi(2);
+    }
+    if own_square > 0.0 {
+        both / own_square
+    } else {
+        0.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Plain weave of four ends, three columns each, weft light; noise of its own in every cell.
+    fn plain(rows: usize) -> (Array2<f32>, Fit) {
+        let mut fit = Fit::unknown(rows, 4, 0.0);
+        for (r, row) in fit.expected.iter_mut().enumerate() {
+            for (e, cell) in row.iter_mut().enumerate() {
+                *cell = if (r + e) % 2 == 0 { 1.0 } else { -1.0 };
+            }
+        }
+        let expected = fit.expected.clone();
+        let template = Array2::from_shape_fn((rows * STATES_A_PICK, 39), |(k, at)| {
+            let row = k / STATES_A_PICK;
+            match at / 3 {
+                12 => 0.0,
+                j => {
+                    let noise = ((row * 7 + j * 5) % 11) as f32 * 0.02 - 0.1;
+                    expected[row][j / 3] as f32 + noise
+                }
+            }
+        });
+        (template, fit)
+    }
+
+    #[test]
+    fn cells_of_one_kind_are_made_alike_and_lose_their_noise() {
+        let (own, fit) = plain(6);
+        let pooled = pooled(&own, &fit);
+        let middle = STATES_A_PICK / 2;
+        let worst = |template: &Array2<f32>| {
+            let mut worst = 0.0f32;
+            for r in 0..6 {
+                for e in 0..4 {
+                    let seen = template[[r * STATES_A_PICK + middle, 9 * e + 3]];
+                    worst = worst.max((seen - fit.expected[r][e] as f32).abs());
+                }
+            }
+            worst
+        };
+        assert!(
+            worst(&pooled) < 0.6 * worst(&own),
+            "{} {}",
+            worst(&pooled),
+            worst(&own)
+        );
+    }
+}

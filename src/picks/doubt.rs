@@ -50,7 +50,8 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
         warn(
             "spacing_jumps",
             &format!(
-                "the spacing jumps after pick {}: one may have been missed or counted twice there; look \
+                "the spacing jumps after pick {}: one may have been missed or counted twice there, or a \
+                 header counted with the body; look \
                  at it in the marked photo",
                 pick + 1
             ),

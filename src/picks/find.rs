@@ -34,6 +34,9 @@ const END_PLACE_FLOOR: f64 = 0.09;
 /// 10 of 196 that were counted right had one, 11 of 44 that weren't.
 const JUMP: (f64, f64) = (0.45, 1.6);
 
+/// The same for the outermost two to four gaps together, against the eight beside them.
+const END_JUMP: (f64, f64) = (0.72, 1.45);
+
 /// What came of looking for the picks.
 #[derive(Clone, Debug, Default)]
 pub struct PickOutcome {
@@ -141,7 +144,7 @@ fn search(
         &cloth,
         &phases,
         &fit,
-        ends_doubt(&cloth, trace, pattern.is_some()),
+        ends_doubt(&cloth, trace, (pattern.is_some(), !options.headers)),
     );
     if located.picks.len() < options.min_picks {
         return Err(format!("only {} picks were found", located.picks.len()));
@@ -187,25 +190,43 @@ fn search(
 }
 
 /// How far each end of the body may be off.
-fn ends_doubt(cloth: &Cloth, trace: &BandTrace, planned: bool) -> EndsDoubt {
+fn ends_doubt(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsDoubt {
     let samples = |u_mm: f64, edge: f64| u_mm / cloth.mm_a_sample(edge).max(1e-6);
     EndsDoubt {
         start: samples(trace.cloth_u_mm.0, cloth.edges.0),
         finish: samples(trace.cloth_u_mm.1, cloth.edges.1),
         share: if planned { 0.06 } else { 0.2 },
+        by_hand,
     }
 }
 
-/// The pick after which the spacing leaves what hands do: far wider or closer than around it.
+/// The pick after which the spacing leaves what hands do: far wider or closer than around it, or the
+/// outermost picks all closer or wider than those beside them, as a header's are.
 fn jump(centres_mm: &[f64]) -> Option<usize> {
     let gaps: Vec<f64> = centres_mm
         .windows(2)
         .map(|pair| pair[1] - pair[0])
         .collect();
-    (0..gaps.len()).find(|&n| {
+    let one = (0..gaps.len()).find(|&n| {
         let around = &gaps[n.saturating_sub(4)..(n + 5).min(gaps.len())];
         let usual = median(around).unwrap_or(gaps[n]);
         !(JUMP.0 * usual..=JUMP.1 * usual).contains(&gaps[n])
+    });
+    let turned: Vec<f64> = gaps.iter().rev().copied().collect();
+    one.or_else(|| outermost_jump(&gaps))
+        .or_else(|| outermost_jump(&turned).map(|k| gaps.len() - k))
+}
+
+/// How many gaps from the front on are together far from the eight beyond them, up to four.
+fn outermost_jump(gaps: &[f64]) -> Option<usize> {
+    (2..=4).find(|&k| {
+        let Some(beside) = gaps.get(k + 1..k + 9) else {
+            return false;
+        };
+        let (Some(outer), Some(usual)) = (median(&gaps[..k]), median(beside)) else {
+            return false;
+        };
+        !(END_JUMP.0 * usual..=END_JUMP.1 * usual).contains(&outer)
     })
 }
 
@@ -315,4 +336,36 @@ fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Option<Vec<(usize, usize)
         })
         .collect();
     odd_cells(&cloth.samples, &located.template, &spots, fit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn centres(gaps: &[f64]) -> Vec<f64> {
+        let mut at = 0.0;
+        let mut all = vec![at];
+        for gap in gaps {
+            at += gap;
+            all.push(at);
+        }
+        all
+    }
+
+    #[test]
+    fn an_uneven_beat_is_no_jump_and_a_missed_pick_is() {
+        let mut gaps: Vec<f64> = (0..30).map(|k| 2.5 + 0.3 * f64::from(k % 3)).collect();
+        assert_eq!(jump(&centres(&gaps)), None);
+        gaps[17] = 5.4;
+        assert_eq!(jump(&centres(&gaps)), Some(17));
+    }
+
+    #[test]
+    fn a_header_counted_with_the_body_shows_at_either_end() {
+        let mut gaps = vec![2.5; 30];
+        gaps[..3].fill(1.6);
+        assert_eq!(jump(&centres(&gaps)), Some(2));
+        gaps.reverse();
+        assert_eq!(jump(&centres(&gaps)), Some(28));
+    }
 }

@@ -76,6 +76,9 @@ pub(crate) struct EndsDoubt {
     pub(crate) finish: f64,
     /// One standard uncertainty of what all middles share, picks.
     pub(crate) share: f64,
+    /// Whether a person said where the ends lie: then every place between them holds a pick, whatever
+    /// it looks like.
+    pub(crate) by_hand: bool,
 }
 
 /// Finds the samples of all picks inside the body and refines them.
@@ -252,6 +255,9 @@ fn bounded(
     if last >= first + 6 {
         found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
         favoured = favour_of(cloth, phases, fit, &found);
+    }
+    if doubt.by_hand {
+        favoured.fill(0.0);
     }
     let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
     let settled = settle(&Places {

@@ -199,8 +199,10 @@ fn start_and_sides_follow_the_sheets_mark_whichever_way_the_photo_is_turned() {
         let shot = Shot::take(spec.clone(), phone, &sheet);
         let m = shot.measured(&spec.plan());
         let drift = m.beat.as_ref().unwrap().drift_percent;
+        // Read from its finish the band would drift by −24 %. One pick more or fewer at an end, which
+        // is warned of, changes it by 4.
         assert!(
-            (drift.value - shot.truth.drift_percent).abs() < 4.0,
+            (drift.value - shot.truth.drift_percent).abs() < 6.0,
             "turned {roll}: {drift:?}"
         );
         let left = &m.width.as_ref().unwrap().profile.left_mm;

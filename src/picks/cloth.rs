@@ -9,6 +9,7 @@
 use ndarray::{Array2, Axis, Slice};
 
 use super::columns::Columns;
+use super::cover::Cover;
 use super::header::{body_range, sharpen};
 use super::level::{Level, levelled};
 use super::options::PickOptions;
@@ -45,6 +46,8 @@ pub(crate) struct Cloth {
     pub(crate) edges: (f64, f64),
     /// Whether a header was seen before and after the body.
     pub(crate) headers: (bool, bool),
+    /// Whether the warp hides the weft; usual cloth until it is told.
+    pub(crate) cover: Cover,
     /// A sample around which the repeat is clear.
     pub(crate) clearest: usize,
     /// How well the local spacing explains the spectra.
@@ -139,6 +142,7 @@ impl Cloth {
             body,
             edges: (0.0, 0.0),
             headers: (false, false),
+            cover: Cover::USUAL,
             clearest: moved(first + pitch.clearest),
             samples,
             raw,

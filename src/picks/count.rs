@@ -33,11 +33,6 @@ const WRONG_PICKS: f64 = 20.0;
 /// Part of an end's standard uncertainty, in picks, that is the outermost pick's own.
 const EDGE_U: f64 = 0.08;
 
-/// How far a pick's outer edge lies from its middle, in spacings: mean and spread from cloth to cloth. On
-/// 240 drawn bands: 0.13 to 0.37 where the warp hides the weft, 0.31 to 0.63 in balanced cloth, 0.49 to
-/// 0.93 where the weft hides the warp.
-pub(crate) const REACH: (f64, f64) = (0.5, 0.12);
-
 /// The reaches that are tried: first, last and step, in spacings.
 const REACHES: (f64, f64, f64) = (0.15, 0.85, 0.05);
 
@@ -53,6 +48,8 @@ pub(crate) struct Places<'a> {
     pub(crate) ends_u: (f64, f64),
     /// One standard uncertainty of what all middles share, picks.
     pub(crate) share_u: f64,
+    /// How far a pick's outer edge lies from its middle, in spacings: usual value and spread.
+    pub(crate) reach: (f64, f64),
 }
 
 /// The first and last place that hold a pick, and how likely they are.
@@ -130,7 +127,7 @@ impl Places<'_> {
                     let z = share / self.share_u;
                     seen_at(a - share, ua) + seen_at(b + share, ub) - 0.5 * z * z
                 };
-                let usual = (reach - REACH.0) / REACH.1;
+                let usual = (reach - self.reach.0) / self.reach.1;
                 apart(0.0).max(apart((wa * a - wb * b) / (wa + wb + ws))) - 0.5 * usual * usual
             })
             .fold(f64::NEG_INFINITY, f64::max)
@@ -155,6 +152,7 @@ mod tests {
             ends,
             ends_u: (0.1, 0.1),
             share_u: 0.1,
+            reach: (0.5, 0.12),
         })
         .expect("enough places")
     }

@@ -8,7 +8,6 @@
 //! much.
 
 use super::cloth::Cloth;
-use super::count::REACH;
 use crate::band::BandTrace;
 
 /// Standard uncertainty, in spacings, of one pick's outer edge against the usual reach of its cloth.
@@ -60,7 +59,8 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
             HEADER_EDGE_U * spacing
         } else {
             traced.max(0.04)
-        },
+        }
+        .hypot(cloth.cover.end_u * spacing),
     };
     let (first, last) = (centres_mm[0], centres_mm[n - 1]);
     let (from, to) = (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1));
@@ -78,8 +78,8 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
         cloth.headers.1,
         trace.cloth_u_mm.1,
     );
-    let (a, a_u) = start.beyond(&finish);
-    let (b, b_u) = finish.beyond(&start);
+    let (a, a_u) = start.beyond(&finish, cloth.cover.reach);
+    let (b, b_u) = finish.beyond(&start, cloth.cover.reach);
     [(first - a, a_u), (last + b, b_u)]
 }
 
@@ -94,10 +94,10 @@ struct SeenEnd {
 }
 
 impl SeenEnd {
-    /// From the outermost middle outward to the pick's edge, and its standard uncertainty, mm.
-    fn beyond(&self, other: &Self) -> (f64, f64) {
-        // What the other end says of a pick's reach, in spacings, beside what is usual.
-        let (usual, usual_u) = REACH;
+    /// From the outermost middle outward to the pick's edge, and its standard uncertainty, mm; a
+    /// pick's reach is usually `usual` spacings, give or take `usual_u`.
+    fn beyond(&self, other: &Self, (usual, usual_u): (f64, f64)) -> (f64, f64) {
+        // What the other end says of the reach, in spacings, beside what is usual.
         let there = (other.reach / other.spacing).clamp(REACH_LIMITS.0, REACH_LIMITS.1);
         let there_u = (other.u / other.spacing).hypot(2.0 * REACH_U);
         let (a, b) = (usual_u.powi(-2), there_u.powi(-2));

@@ -4,6 +4,7 @@ use super::cells::{Spot, odd_cells};
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::contrast::Cells;
+use super::cover::Cover;
 use super::doubt::doubts;
 use super::edges::{body_ends, common_shift};
 use super::interlaced::{Followed, followed};
@@ -12,6 +13,7 @@ use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
 use super::phase::follow;
 use super::picture::picture;
+use super::pitch::SAMPLES_A_PICK;
 use super::place::Placed;
 use super::repeat::{beats, picks_in_repeat, repeat_length};
 use super::rows::Fit;
@@ -123,6 +125,7 @@ fn search(
         (&lines, pattern.as_ref()),
         options,
     )?;
+    cloth.cover = Cover::of(trace, hint.ends, spacing_mm);
     let rarer = rarer_weft(&cloth.raw, cloth.body);
     let Followed {
         mut phases, fit, ..
@@ -192,9 +195,10 @@ fn search(
 /// How far each end of the body may be off.
 fn ends_doubt(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsDoubt {
     let samples = |u_mm: f64, edge: f64| u_mm / cloth.mm_a_sample(edge).max(1e-6);
+    let unseen = cloth.cover.end_u * SAMPLES_A_PICK as f64;
     EndsDoubt {
-        start: samples(trace.cloth_u_mm.0, cloth.edges.0),
-        finish: samples(trace.cloth_u_mm.1, cloth.edges.1),
+        start: samples(trace.cloth_u_mm.0, cloth.edges.0).hypot(unseen),
+        finish: samples(trace.cloth_u_mm.1, cloth.edges.1).hypot(unseen),
         share: if planned { 0.06 } else { 0.2 },
         by_hand,
     }

@@ -266,6 +266,7 @@ fn bounded(
         ends: cloth.edges,
         ends_u: (doubt.start, doubt.finish),
         share_u: doubt.share,
+        reach: cloth.cover.reach,
     })?;
     Some((found, settled))
 }

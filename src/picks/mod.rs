@@ -16,7 +16,7 @@
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
 //! | `place`, `settle` | exactly where does each pick lie? |
-//! | `edges` | where does the body begin and end? |
+//! | `cover`, `edges` | does the warp hide the weft; where does the body begin and end? |
 //! | `cells` | which cells differ from the drawdown? |
 //! | `doubt`, `find` | what is doubtful; all of it in its order |
 
@@ -26,6 +26,7 @@ mod coherence;
 mod columns;
 mod contrast;
 mod count;
+mod cover;
 mod doubt;
 mod edges;
 mod find;

@@ -96,6 +96,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
     let doubts = [
         "count_unsure",
         "far_from_plan",
+        "spacing_jumps",
         "picks_faint",
         "drawdown_unlike",
         "repeat_unplanned",

@@ -47,7 +47,9 @@ impl PickPlaces {
         let places = |all: &[f64]| all.iter().map(place).collect::<Vec<f64>>();
         let centres_mm = places(&track.centres_mm);
         let length = (track.body_mm.1 - track.body_mm.0) * lengths.factor;
-        let ends_u = track.body_u_mm.0.hypot(track.body_u_mm.1) * lengths.factor;
+        // What misleads one end (how far a pick reaches, how the warp lies beyond it) misleads the other
+        // the same way: the two doubts add up.
+        let ends_u = (track.body_u_mm.0 + track.body_u_mm.1) * lengths.factor;
         let noise = track.centre_u_mm.iter().map(|u| u * lengths.factor);
         let noise_u_mm: Vec<f64> = noise.collect();
         let pulls = pull_u(&centres_mm);

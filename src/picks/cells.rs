@@ -117,22 +117,20 @@ pub(crate) fn odd_cells(
         .flat_map(|n| gone[n].iter().zip(&scatters).map(|(way, s)| -way / s))
         .fold(0.0, f64::max);
     let beyond = BEYOND_SCATTERS.max(BEYOND_NOISE * mirrored);
+    let least = |e: usize| MOST_OF_THE_WAY.max(beyond * scatters[e]);
     let mut odd = Vec::new();
     for n in judged.clone() {
         if of_another_colour(&gone[n], &fit.expected[spots[n].row]) {
             continue;
         }
-        for e in 0..ends {
-            if gone[n][e] > MOST_OF_THE_WAY.max(beyond * scatters[e]) {
+        let is_odd = |e: usize| gone[n][e] > least(e);
+        for e in (0..ends).filter(|&e| is_odd(e)) {
+            let beside = (e + 1 < ends && is_odd(e + 1)) || (e > 0 && is_odd(e - 1));
+            if beside || gone[n][e] > LONE * least(e) {
                 odd.push((n, e));
             }
         }
     }
-    let all = odd.clone();
-    odd.retain(|&(n, e)| {
-        let beside = all.contains(&(n, e + 1)) || (e > 0 && all.contains(&(n, e - 1)));
-        beside || gone[n][e] > LONE * MOST_OF_THE_WAY.max(beyond * scatters[e])
-    });
     let most = (MOST_ODD * (judged.len() * ends) as f64).max(ends as f64);
     (odd.len() as f64 <= most).then_some(odd)
 }

@@ -41,26 +41,18 @@ impl Cells<'_> {
         columns: usize,
         take: impl Fn(usize) -> bool,
     ) -> Vec<[f64; 3]> {
-        let ends = self.fit.expected[0].len();
-        let states = self.phases.template.dim().0;
-        let begins = (self.fit.offset * STATES_A_PICK as f64).round() as i64;
-        let pitch = columns as f64 / (ends as f64 + 2.0 * self.fit.margin);
-        let end_of: Vec<Option<usize>> = (0..columns)
-            .map(|j| {
-                let x = (j as f64 + 0.5) / pitch - self.fit.margin;
-                (x >= 0.0 && x < ends as f64).then_some(x as usize)
-            })
-            .collect();
+        let ends: Vec<Option<(usize, f64)>> =
+            (0..columns).map(|j| self.fit.end_at(j, columns)).collect();
         let mut sums = vec![[[0.0; 4]; 2]; columns];
         for i in (self.body.0..self.body.1).filter(|&i| take(i)) {
-            let from = (self.phases.states[i] as i64 - begins).rem_euclid(states as i64) as usize;
-            let within = (from % STATES_A_PICK) as f64 / STATES_A_PICK as f64;
+            let (row, phase) = self.fit.row_at(self.phases.states[i]);
+            let within = phase as f64 / STATES_A_PICK as f64;
             if (within - 0.5).abs() > 0.5 * MIDDLE {
                 continue;
             }
-            for (j, end) in end_of.iter().enumerate() {
-                let Some(end) = end else { continue };
-                let weft = self.fit.expected[from / STATES_A_PICK][*end] > 0.0;
+            for (j, end) in ends.iter().enumerate() {
+                let Some((end, _)) = end else { continue };
+                let weft = self.fit.expected[row][*end] > 0.0;
                 let sum = &mut sums[j][usize::from(weft)];
                 for c in 0..3 {
                     sum[c] += f64::from(samples[[i, 3 * j + c]]);

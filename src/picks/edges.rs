@@ -27,9 +27,7 @@ const HEADER_EDGE_U: f64 = 0.12;
 /// disagree by more than such a shift can be.
 pub(super) fn common_shift(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> f64 {
     let n = centres_mm.len();
-    let near = 3.min(n - 1);
-    let start = (centres_mm[near] - centres_mm[0]) / near as f64;
-    let finish = (centres_mm[n - 1] - centres_mm[n - 1 - near]) / near as f64;
+    let (start, finish) = end_spacings(centres_mm);
     let a = centres_mm[0] - 0.5 * start - cloth.s_mm(cloth.edges.0);
     let b = centres_mm[n - 1] + 0.5 * finish - cloth.s_mm(cloth.edges.1);
     let spacing = 0.5 * (start + finish);
@@ -42,6 +40,17 @@ pub(super) fn common_shift(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace)
     weight * 0.5 * (a + b)
 }
 
+/// Spacing of the outermost picks at the start and at the finish, mm, over three gaps where there are
+/// as many.
+fn end_spacings(centres_mm: &[f64]) -> (f64, f64) {
+    let n = centres_mm.len();
+    let near = 3.min(n - 1);
+    (
+        (centres_mm[near] - centres_mm[0]) / near as f64,
+        (centres_mm[n - 1] - centres_mm[n - 1 - near]) / near as f64,
+    )
+}
+
 /// Outer edge of the first and of the last pick, each with its standard uncertainty, mm.
 ///
 /// Two things speak of an edge: where the cloth was seen to end, and how far a pick reaches beyond the
@@ -49,9 +58,7 @@ pub(super) fn common_shift(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace)
 /// apart than both doubts allow, the picks are believed (fringe is taken for cloth more easily than for
 /// a pick) and the doubt grows.
 pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> [(f64, f64); 2] {
-    let n = centres_mm.len();
-    let near = 3.min(n - 1);
-    let gap = |a: usize, b: usize| (centres_mm[b] - centres_mm[a]) / (b - a) as f64;
+    let (start, finish) = end_spacings(centres_mm);
     let end = |middle: f64, spacing: f64, edge: f64, header: bool, traced: f64| SeenEnd {
         spacing,
         reach: edge - middle,
@@ -62,22 +69,10 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
         }
         .hypot(cloth.cover.end_u * spacing),
     };
-    let (first, last) = (centres_mm[0], centres_mm[n - 1]);
+    let (first, last) = (centres_mm[0], centres_mm[centres_mm.len() - 1]);
     let (from, to) = (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1));
-    let start = end(
-        -first,
-        gap(0, near),
-        -from,
-        cloth.headers.0,
-        trace.cloth_u_mm.0,
-    );
-    let finish = end(
-        last,
-        gap(n - 1 - near, n - 1),
-        to,
-        cloth.headers.1,
-        trace.cloth_u_mm.1,
-    );
+    let start = end(-first, start, -from, cloth.headers.0, trace.cloth_u_mm.0);
+    let finish = end(last, finish, to, cloth.headers.1, trace.cloth_u_mm.1);
     let (a, a_u) = start.beyond(&finish, cloth.cover.reach);
     let (b, b_u) = finish.beyond(&start, cloth.cover.reach);
     [(first - a, a_u), (last + b, b_u)]

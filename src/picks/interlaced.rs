@@ -88,7 +88,7 @@ pub(crate) fn followed(
 /// Follows the repeat again with pooled cells; what it was given where the drawdown hardly shows, or
 /// where the pooled cells follow the drawdown less well. `rarer` says which samples show the rarer of
 /// two wefts.
-pub(crate) fn follow_again(
+fn follow_again(
     level: &Level,
     learn: (usize, usize),
     pattern: &Pattern,
@@ -146,34 +146,23 @@ fn pooled(own: &Array2<f32>, fit: &Fit) -> Array2<f32> {
     let (states, width) = own.dim();
     let columns = width / 3 - 1;
     let rows = fit.expected.len();
-    let ends = fit.expected[0].len();
-    let pitch = columns as f64 / (ends as f64 + 2.0 * fit.margin);
     let end_of = |j: usize| {
-        let x = (j as f64 + 0.5) / pitch - fit.margin;
-        (x >= 0.0 && x < ends as f64).then(|| {
-            let across = ((x - x.floor()) * ACROSS as f64) as usize;
-            (x as usize, across.min(ACROSS - 1))
-        })
-    };
-    // For each state the row, and the phase within its pick.
-    let begins = (fit.offset * STATES_A_PICK as f64).round() as i64;
-    let place = |k: usize| {
-        let from = (k as i64 - begins).rem_euclid(states as i64) as usize;
-        (from / STATES_A_PICK, from % STATES_A_PICK)
+        fit.end_at(j, columns)
+            .map(|(end, across)| (end, ((across * ACROSS as f64) as usize).min(ACROSS - 1)))
     };
     let kind = |row: usize, end: usize| {
         let over = |r: usize| usize::from(fit.expected[r % rows][end] > 0.0);
         over(row + rows - 1) + 2 * over(row) + 4 * over(row + 1)
     };
     let contrast: Vec<f64> = (0..columns * 3)
-        .map(|at| end_of(at / 3).map_or(0.0, |(end, _)| contrast_of(own, fit, at, end, place)))
+        .map(|at| end_of(at / 3).map_or(0.0, |(end, _)| contrast_of(own, fit, at, end)))
         .collect();
     let slot = |kind: usize, phase: usize, across: usize, c: usize| {
         ((kind * STATES_A_PICK + phase) * ACROSS + across) * 3 + c
     };
     let mut sums = vec![(0.0, 0.0); KINDS * STATES_A_PICK * ACROSS * 3];
     for k in 0..states {
-        let (row, phase) = place(k);
+        let (row, phase) = fit.row_at(k);
         for j in 0..columns {
             let Some((end, across)) = end_of(j) else {
                 continue;
@@ -189,10 +178,10 @@ fn pooled(own: &Array2<f32>, fit: &Fit) -> Array2<f32> {
     let mut out = own.clone();
     let mut furrow = [0.0f32; STATES_A_PICK];
     for k in 0..states {
-        furrow[place(k).1] += own[[k, 3 * columns]] / rows as f32;
+        furrow[fit.row_at(k).1] += own[[k, 3 * columns]] / rows as f32;
     }
     for k in 0..states {
-        let (row, phase) = place(k);
+        let (row, phase) = fit.row_at(k);
         out[[k, 3 * columns]] = furrow[phase];
         for j in 0..columns {
             let Some((end, across)) = end_of(j) else {
@@ -210,18 +199,12 @@ fn pooled(own: &Array2<f32>, fit: &Fit) -> Array2<f32> {
 }
 
 /// How far weft and warp differ in one column and channel: the covariance with the drawdown's cells.
-fn contrast_of(
-    own: &Array2<f32>,
-    fit: &Fit,
-    at: usize,
-    end: usize,
-    place: impl Fn(usize) -> (usize, usize),
-) -> f64 {
+fn contrast_of(own: &Array2<f32>, fit: &Fit, at: usize, end: usize) -> f64 {
     let cells: Vec<f64> = fit.expected.iter().map(|row| row[end]).collect();
     let mean = cells.iter().sum::<f64>() / cells.len() as f64;
     let (mut both, mut own_square) = (0.0, 0.0);
     for k in 0..own.dim().0 {
-        let (row, _) = place(k);
+        let (row, _) = fit.row_at(k);
         both += (cells[row] - mean) * f64::from(own[[k, at]]);
         own_square += (cells[row] - mean).powi(2);
     }

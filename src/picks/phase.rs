@@ -57,6 +57,21 @@ pub(crate) struct Phases {
 }
 
 impl Phases {
+    /// The phases along a path of states through `samples`, whose template was learnt inside `learn`.
+    fn along(
+        path: Vec<usize>,
+        template: Array2<f32>,
+        samples: &Array2<f32>,
+        learn: (usize, usize),
+    ) -> Self {
+        Self {
+            picks: unwrap(&path),
+            unexplained: unexplained(samples, &template, &path, learn),
+            states: path,
+            template,
+        }
+    }
+
     /// The template of the levelled samples inside `learn` that `take` accepts; phases that none of
     /// them shows keep those of all.
     pub(crate) fn template_where(
@@ -138,7 +153,8 @@ pub(crate) fn follow(
         template = fold(samples, &path, learn.0, rows, &template);
         before = path;
     }
-    Some(finished(level, template, learn))
+    let (path, _) = viterbi(level, &template, (0, n), rows > 1);
+    Some(Phases::along(path, template, samples, learn))
 }
 
 /// The path of known templates through all samples, and its cost a sample inside `learn`; each sample
@@ -164,28 +180,7 @@ pub(crate) fn follow_templates(
     let (path, cost) = best_path(level, &inner, learn, false);
     let own = fold(&level.samples, &path, learn.0, rows, &templates[0]);
     let (path, _) = best_path(level, &d, all, rows > 1);
-    let unexplained = unexplained(&level.samples, &own, &path, learn);
-    let phases = Phases {
-        picks: unwrap(&path),
-        states: path,
-        template: own,
-        unexplained,
-    };
-    (phases, cost)
-}
-
-/// The path through all samples.
-fn finished(level: &Level, template: Array2<f32>, learn: (usize, usize)) -> Phases {
-    let rows = template.dim().0 / STATES_A_PICK;
-    let n = level.samples.dim().0;
-    let (path, _) = viterbi(level, &template, (0, n), rows > 1);
-    let unexplained = unexplained(&level.samples, &template, &path, learn);
-    Phases {
-        picks: unwrap(&path),
-        states: path,
-        template,
-        unexplained,
-    }
+    (Phases::along(path, own, &level.samples, learn), cost)
 }
 
 /// Unwrapped phase in picks from a path of cyclic states; a jump to another row counts as going on.

@@ -93,6 +93,23 @@ impl Fit {
             expected: vec![vec![0.0; ends]; rows],
         }
     }
+
+    /// The end on which column `j` of `columns` lies, and how far across it, 0 to 1; `None` in the room
+    /// at the selvedges.
+    pub(crate) fn end_at(&self, j: usize, columns: usize) -> Option<(usize, f64)> {
+        let ends = self.expected[0].len() as f64;
+        let pitch = columns as f64 / (ends + 2.0 * self.margin);
+        let x = (j as f64 + 0.5) / pitch - self.margin;
+        (x >= 0.0 && x < ends).then(|| (x as usize, x - x.floor()))
+    }
+
+    /// The row of the repeat to which a state belongs, and the state's phase within its pick.
+    pub(crate) fn row_at(&self, state: usize) -> (usize, usize) {
+        let begins = (self.offset * STATES_A_PICK as f64).round() as i64;
+        let states = (self.expected.len() * STATES_A_PICK) as i64;
+        let from = (state as i64 - begins).rem_euclid(states) as usize;
+        (from / STATES_A_PICK, from % STATES_A_PICK)
+    }
 }
 
 /// The cells of the template: mean over the middle half of every pick's phase and every end, for

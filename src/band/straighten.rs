@@ -58,14 +58,25 @@ pub(crate) fn straighten(
                 push_places(view, line, s(row), window, from..from + count, &mut places);
             }
             let in_tile = tile.take(photo, &places);
+            let covered = in_tile && tile.covered();
             for (row, places) in places.chunks_exact(count).enumerate() {
-                for (at, &px) in (row * columns + from..).zip(places) {
-                    [l[at], a[at], b[at]] = if in_tile {
-                        tile.cubic(px)
-                    } else {
-                        photo.cubic(px)
-                    };
-                    on_photo[at] = photo.covers(px);
+                let at = row * columns + from..row * columns + from + count;
+                let (l, a, b) = (&mut l[at.clone()], &mut a[at.clone()], &mut b[at.clone()]);
+                if in_tile {
+                    let mut light = [[0.0; 4]; BLOCK.1];
+                    for (light, &px) in light.iter_mut().zip(places) {
+                        *light = tile.cubic(px);
+                    }
+                    for (k, light) in light[..count].iter().enumerate() {
+                        [l[k], a[k], b[k], _] = *light;
+                    }
+                } else {
+                    for (k, &px) in places.iter().enumerate() {
+                        [l[k], a[k], b[k]] = photo.cubic(px);
+                    }
+                }
+                for (on_photo, &px) in on_photo[at].iter_mut().zip(places) {
+                    *on_photo = covered || photo.covers(px);
                 }
             }
         }

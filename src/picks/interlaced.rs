@@ -73,11 +73,15 @@ pub(crate) fn followed(
             known,
         ))
     };
-    let plain = again(&cloth.level)?;
     let Some(rarer) = rarer else {
-        return Some(plain);
+        return again(&cloth.level);
     };
-    let Some(without) = again(&cloth.level.trusting(|i| !rarer[i])) else {
+    let (plain, without) = rayon::join(
+        || again(&cloth.level),
+        || again(&cloth.level.trusting(|i| !rarer[i])),
+    );
+    let plain = plain?;
+    let Some(without) = without else {
         return Some(plain);
     };
     let better =

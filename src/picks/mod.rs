@@ -11,7 +11,7 @@
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
 //! | `spectrum`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
-//! | `phase` | at which phase of the repeat does each sample lie? |
+//! | `phase`, `path` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
@@ -36,6 +36,7 @@ mod level;
 mod likeness;
 mod locate;
 mod options;
+mod path;
 mod pattern;
 mod phase;
 mod picture;

@@ -21,24 +21,11 @@ use ndarray::{Array2, ArrayView1, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
 use super::level::Level;
+use super::path::best_path;
 use super::pitch::SAMPLES_A_PICK;
 
 /// States a pick: two to a sample, so that the expected advance is 2 and 0 to 4 can be told apart.
 pub(crate) const STATES_A_PICK: usize = 2 * SAMPLES_A_PICK;
-
-/// Log-probability of advancing by 0, 1, 2, 3, 4 states: about a 12 % spread of spacing over a pick.
-const ADVANCE: [f64; 5] = [-3.9, -1.7, -0.5, -1.7, -3.9];
-
-/// How many independent values one sample's row of columns is worth: neighbouring columns and
-/// samples see the same yarns.
-const ROW_WORTH: f64 = 6.0;
-
-/// A sample can cost at most about this many times the typical one.
-const COST_CAP: f64 = 6.0;
-
-/// Cost of going on with another row than the next one (a row left out, doubled or out of turn). A
-/// mis-woven cell or two never outweighs it; a pick that is wholly another row does.
-const JUMP_COST: f64 = 60.0;
 
 /// Rounds of following and folding for each start, and for the best one afterwards.
 const ROUNDS: (usize, usize) = (3, 5);
@@ -107,6 +94,7 @@ pub(crate) fn follow(
     clearest: usize,
 ) -> Option<Phases> {
     let samples = &level.samples;
+    let squares = squares(samples);
     let n = samples.dim().0;
     let span = (3 * rows).max(8) * SAMPLES_A_PICK;
     if learn.1 < learn.0 + span.min(5 * SAMPLES_A_PICK) || n < learn.1 {
@@ -134,7 +122,7 @@ pub(crate) fn follow(
             let mut template = fold_evenly(samples, start, span, rows);
             let mut cost = f64::INFINITY;
             for _ in 0..ROUNDS.0 {
-                let (path, total) = viterbi(level, &template, learn, false);
+                let (path, total) = viterbi(level, &squares, &template, learn, false);
                 template = fold(samples, &path, learn.0, rows, &template);
                 cost = total;
             }
@@ -145,7 +133,7 @@ pub(crate) fn follow(
     let mut template = best.1;
     let mut before = Vec::new();
     for _ in 0..ROUNDS.1 {
-        let (path, _) = viterbi(level, &template, learn, false);
+        let (path, _) = viterbi(level, &squares, &template, learn, false);
         // The same path folds to the same template: all is settled.
         if path == before {
             break;
@@ -153,7 +141,7 @@ pub(crate) fn follow(
         template = fold(samples, &path, learn.0, rows, &template);
         before = path;
     }
-    let (path, _) = viterbi(level, &template, (0, n), rows > 1);
+    let (path, _) = viterbi(level, &squares, &template, (0, n), rows > 1);
     Some(Phases::along(path, template, samples, learn))
 }
 
@@ -167,19 +155,25 @@ pub(crate) fn follow_templates(
 ) -> (Phases, f64) {
     let rows = templates[0].dim().0 / STATES_A_PICK;
     let all = (0, level.samples.dim().0);
-    let mut d = distances(&level.samples, &templates[0], all);
+    let squares = squares(&level.samples);
+    let mut d = distances(&level.samples, &squares, &templates[0], all);
     for (k, template) in templates.iter().enumerate().skip(1) {
-        let other = distances(&level.samples, template, all);
+        let other = distances(&level.samples, &squares, template, all);
         for i in (all.0..all.1).filter(|&i| kind(i) == k) {
             d.row_mut(i).assign(&other.row(i));
         }
     }
-    let inner = d
-        .slice_axis(Axis(0), Slice::from(learn.0..learn.1))
-        .to_owned();
-    let (path, cost) = best_path(level, &inner, learn, false);
-    let own = fold(&level.samples, &path, learn.0, rows, &templates[0]);
-    let (path, _) = best_path(level, &d, all, rows > 1);
+    let ((own, cost), (path, _)) = rayon::join(
+        || {
+            let inner = d
+                .slice_axis(Axis(0), Slice::from(learn.0..learn.1))
+                .to_owned();
+            let (path, cost) = best_path(&inner, &level.trust[learn.0..learn.1], false);
+            let own = fold(&level.samples, &path, learn.0, rows, &templates[0]);
+            (own, cost)
+        },
+        || best_path(&d, &level.trust, rows > 1),
+    );
     (Phases::along(path, own, &level.samples, learn), cost)
 }
 
@@ -252,16 +246,29 @@ pub(crate) fn means(mut sum: Array2<f32>, weight: &[f32], before: &Array2<f32>) 
     sum
 }
 
-/// Squared distance of each sample in `range` to each state, over the columns.
-fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize)) -> Array2<f32> {
+/// Each sample's square, over the columns.
+fn squares(samples: &Array2<f32>) -> Vec<f32> {
+    samples.rows().into_iter().map(square).collect()
+}
+
+fn square(row: ArrayView1<f32>) -> f32 {
+    row.iter().map(|v| v * v).sum()
+}
+
+/// Squared distance of each sample in `range` to each state, over the columns; `squares` are the
+/// samples' own.
+fn distances(
+    samples: &Array2<f32>,
+    squares: &[f32],
+    template: &Array2<f32>,
+    range: (usize, usize),
+) -> Array2<f32> {
     let part: ArrayView2<f32> = samples.slice_axis(Axis(0), Slice::from(range.0..range.1));
-    let square = |row: ArrayView1<f32>| row.iter().map(|v| v * v).sum::<f32>();
     let mut d = part.dot(&template.t());
     let own: Vec<f32> = template.rows().into_iter().map(square).collect();
-    for (i, mut row) in d.rows_mut().into_iter().enumerate() {
-        let sample = square(part.row(i));
-        for (k, value) in row.iter_mut().enumerate() {
-            *value = (sample + own[k] - 2.0 * *value).max(0.0);
+    for (mut row, square) in d.rows_mut().into_iter().zip(&squares[range.0..]) {
+        for (value, own) in row.iter_mut().zip(&own) {
+            *value = (square + own - 2.0 * *value).max(0.0);
         }
     }
     d
@@ -271,98 +278,13 @@ fn distances(samples: &Array2<f32>, template: &Array2<f32>, range: (usize, usize
 /// `jumps` the rows may go on out of turn, at a price.
 fn viterbi(
     level: &Level,
+    squares: &[f32],
     template: &Array2<f32>,
     range: (usize, usize),
     jumps: bool,
 ) -> (Vec<usize>, f64) {
-    let d = distances(&level.samples, template, range);
-    best_path(level, &d, range, jumps)
-}
-
-/// The same from the distances of the samples in `range` to each state.
-fn best_path(
-    level: &Level,
-    d: &Array2<f32>,
-    range: (usize, usize),
-    jumps: bool,
-) -> (Vec<usize>, f64) {
-    let (n, states) = d.dim();
-    let mut least: Vec<f32> = d
-        .rows()
-        .into_iter()
-        .map(|r| r.iter().copied().fold(f32::INFINITY, f32::min))
-        .collect();
-    let mean = d
-        .rows()
-        .into_iter()
-        .map(|r| f64::from(r.sum()) / states as f64)
-        .sum::<f64>()
-        / n as f64;
-    least.sort_by(f32::total_cmp);
-    // The typical residual; never under 2 % of the mean distance between phases, or noise-free
-    // pictures would freeze the path.
-    let typical = f64::from(least[n / 2]).max(0.02 * mean).max(1e-9);
-    let cost = |i: usize, costs: &mut [f64]| {
-        for (cost, distance) in costs.iter_mut().zip(d.row(i)) {
-            let x = f64::from(*distance) / typical;
-            let worth = 0.5 * ROW_WORTH * level.trust[range.0 + i];
-            *cost = worth * x.min(COST_CAP + (x / COST_CAP).sqrt());
-        }
-    };
-    let mut costs = vec![0.0; states];
-    cost(0, &mut costs);
-    let mut best: Vec<f64> = costs.iter().map(|cost| -cost).collect();
-    let mut back = Array2::<u32>::zeros((n, states));
-    let mut next = vec![0.0; states];
-    for i in 1..n {
-        cost(i, &mut costs);
-        let over_rows = if jumps { best_row(&best) } else { Vec::new() };
-        let mut back = back.row_mut(i);
-        for k in 0..states {
-            let (mut top, mut source) = (f64::NEG_INFINITY, k);
-            for (a, log) in ADVANCE.iter().enumerate() {
-                let from = if k >= a { k - a } else { k + states - a };
-                if best[from] + log > top {
-                    (top, source) = (best[from] + log, from);
-                }
-                if jumps {
-                    let other = over_rows[from % STATES_A_PICK];
-                    if best[other] + log - JUMP_COST > top {
-                        (top, source) = (best[other] + log - JUMP_COST, other);
-                    }
-                }
-            }
-            next[k] = top - costs[k];
-            back[k] = u32::try_from(source).unwrap_or(0);
-        }
-        std::mem::swap(&mut best, &mut next);
-    }
-    let mut k = (0..states)
-        .max_by(|&a, &b| best[a].total_cmp(&best[b]))
-        .unwrap_or(0);
-    let total = -best[k] / n as f64;
-    let residual = {
-        let mut path = vec![k];
-        for i in (1..n).rev() {
-            k = back[[i, k]] as usize;
-            path.push(k);
-        }
-        path.reverse();
-        path
-    };
-    (residual, total * typical)
-}
-
-/// For each phase within a pick the state of the best row.
-fn best_row(best: &[f64]) -> Vec<usize> {
-    (0..STATES_A_PICK)
-        .map(|q| {
-            (q..best.len())
-                .step_by(STATES_A_PICK)
-                .max_by(|&a, &b| best[a].total_cmp(&best[b]))
-                .unwrap_or(q)
-        })
-        .collect()
+    let d = distances(&level.samples, squares, template, range);
+    best_path(&d, &level.trust[range.0..range.1], jumps)
 }
 
 /// Share of the variance that is left.

@@ -15,7 +15,7 @@
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
-//! | `place`, `settle` | exactly where does each pick lie? |
+//! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft; where does the body begin and end? |
 //! | `cells` | which cells differ from the drawdown? |
 //! | `doubt`, `find` | what is doubtful; all of it in its order |
@@ -35,6 +35,7 @@ mod interlaced;
 mod level;
 mod likeness;
 mod locate;
+mod normal;
 mod options;
 mod path;
 mod pattern;
@@ -46,6 +47,7 @@ mod repeat;
 mod rows;
 mod settle;
 mod shape;
+mod side_by_side;
 mod spectrum;
 mod stripes;
 mod track;

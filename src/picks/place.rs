@@ -6,11 +6,12 @@
 //! window of [`WINDOW_PICKS`]; a few Gauss-Newton steps. The same from two halves of the width
 //! (blocks of ends dealt out in turn) gives two estimates with independent noise.
 
-use nalgebra::{SMatrix, SVector};
 use ndarray::Array2;
 use rayon::prelude::*;
 
+use super::normal::{PARAMETERS, RowSums, Sums};
 use super::phase::{STATES_A_PICK, means};
+use super::side_by_side::{LANES, Lanes, SideBySide, places_across};
 
 /// Standard deviation of the window around a pick, in picks.
 const WINDOW_PICKS: f64 = 0.45;
@@ -23,9 +24,6 @@ const SETTLED: f64 = 1e-3;
 
 /// Largest shift believed from one fit, in picks.
 const LONGEST_SHIFT: f64 = 0.45;
-
-/// Parameters: shift, tilt, stretch, gain, three offsets.
-const PARAMETERS: usize = 7;
 
 /// One pick's fit.
 #[derive(Clone, Copy, Debug)]
@@ -61,9 +59,17 @@ impl Placing<'_> {
     pub(crate) fn run(&self, take: impl Fn(usize) -> bool + Sync) -> Vec<Placed> {
         let columns = self.samples.dim().1 / 3;
         let used: Vec<usize> = (0..columns).filter(|&j| take(j)).collect();
+        let fits = Fits {
+            placing: self,
+            across: places_across(&used, columns),
+            count: used.len() as f64,
+            samples: SideBySide::new(self.samples, &used),
+            template: SideBySide::cyclic(self.template, &used),
+            states: self.template.dim().0 as i32,
+        };
         (0..self.middles.len())
             .into_par_iter()
-            .map(|n| self.fit(n, &used, columns))
+            .map_init(Row::default, |row, n| fits.fit(n, row))
             .collect()
     }
 
@@ -71,15 +77,41 @@ impl Placing<'_> {
     fn spacing(&self, n: usize) -> f64 {
         spacing_around(self.middles.len(), n, |k| self.middles[k]).max(3.0)
     }
+}
 
-    fn fit(&self, n: usize, used: &[usize], columns: usize) -> Placed {
-        let spacing = self.spacing(n);
+/// The fits of all picks on some of the columns.
+struct Fits<'a> {
+    placing: &'a Placing<'a>,
+    across: Vec<Lanes>,
+    /// Columns.
+    count: f64,
+    samples: SideBySide,
+    template: SideBySide,
+    /// States of the template.
+    states: i32,
+}
+
+/// Where a row of samples lies in the template, block by block of columns.
+#[derive(Default)]
+struct Row {
+    /// The state before the last one passed.
+    states: Vec<[usize; LANES]>,
+    /// Share of the way from the last state passed to the next.
+    shares: Vec<Lanes>,
+    /// The four states around, of one channel.
+    around: [Vec<Lanes>; 4],
+}
+
+/// Shift and tilt, samples, and stretch.
+type Moves = (f64, f64, f64);
+
+impl Fits<'_> {
+    fn fit(&self, n: usize, row: &mut Row) -> Placed {
+        let spacing = self.placing.spacing(n);
         let (mut shift, mut tilt, mut stretch) = (0.0, 0.0, 0.0);
         let mut u = spacing;
         for _ in 0..STEPS {
-            let Some((step, variance)) =
-                self.step(n, used, columns, spacing, (shift, tilt, stretch))
-            else {
+            let Some((step, variance)) = self.step(n, spacing, (shift, tilt, stretch), row) else {
                 break;
             };
             shift = (shift + step[0]).clamp(-LONGEST_SHIFT * spacing, LONGEST_SHIFT * spacing);
@@ -92,7 +124,7 @@ impl Placing<'_> {
             }
         }
         Placed {
-            sample: self.middles[n] + shift,
+            sample: self.placing.middles[n] + shift,
             u,
         }
     }
@@ -101,42 +133,24 @@ impl Placing<'_> {
     fn step(
         &self,
         n: usize,
-        used: &[usize],
-        columns: usize,
         spacing: f64,
-        (shift, tilt, stretch): (f64, f64, f64),
+        (shift, tilt, stretch): Moves,
+        row: &mut Row,
     ) -> Option<([f64; 3], f64)> {
-        let middle = self.middles[n] + shift;
+        let placing = self.placing;
+        let middle = placing.middles[n] + shift;
         let reach = 1.1 * spacing;
-        let from = ((middle - reach).ceil().max(0.0) as usize).max(self.bounds.0);
-        let to = ((middle + reach).floor().max(0.0) as usize).min(self.bounds.1);
+        let from = ((middle - reach).ceil().max(0.0) as usize).max(placing.bounds.0);
+        let to = ((middle + reach).floor().max(0.0) as usize).min(placing.bounds.1);
+        let states_a_sample = STATES_A_PICK as f64 / spacing;
         let mut sums = Sums::default();
         for i in from..=to {
             let d = i as f64 - middle;
             let w = (-0.5 * (d / (WINDOW_PICKS * spacing)).powi(2)).exp();
-            let row = self.samples.row(i).to_slice().unwrap_or_default();
-            let place_at =
-                |along: f64| self.look_up(self.phases[n] + along * (1.0 - stretch) / spacing);
-            // Without a tilt the whole row lies at one phase.
-            let level = (tilt == 0.0).then(|| place_at(d));
-            for &j in used {
-                let across = 2.0 * (j as f64 + 0.5) / columns as f64 - 1.0;
-                let along = d - tilt * across;
-                let tilted = level.is_none().then(|| place_at(along));
-                let Some(place) = level.as_ref().or(tilted.as_ref()) else {
-                    continue;
-                };
-                let at = 3 * j;
-                let fit = |c: usize| {
-                    let (value, slope) = place.value(at + c);
-                    Fitted {
-                        slope: slope / spacing,
-                        value,
-                        rest: f64::from(row[at + c]) - value,
-                    }
-                };
-                sums.add(w, [1.0, across, along], &[fit(0), fit(1), fit(2)]);
-            }
+            let on = (1.0 - stretch) * states_a_sample;
+            let state = placing.phases[n] * STATES_A_PICK as f64 + d * on;
+            let matched = self.matched(i, state, -tilt * on, row);
+            sums.add(&matched, (w, self.count), (d, tilt), states_a_sample);
         }
         let (rest, count) = (sums.rest, 3.0 * sums.weight);
         let (mut normal, right) = sums.system();
@@ -158,148 +172,89 @@ impl Placing<'_> {
         Some(([step[0], step[1], step[2]], variance))
     }
 
-    /// The template around a phase (picks).
-    fn look_up(&self, phase: f64) -> Between<'_> {
-        let (states, width) = self.template.dim();
-        let flat = self.template.as_slice().unwrap_or_default();
-        let x = phase * STATES_A_PICK as f64;
-        // Without a call into the mathematics library, which `f64::floor` is.
-        let towards_zero = x as i64;
-        let floor = towards_zero - i64::from(towards_zero as f64 > x);
-        let k = usize::try_from(floor)
-            .ok()
-            .filter(|k| *k < states)
-            .unwrap_or_else(|| floor.rem_euclid(states as i64) as usize);
-        let next = |k: usize| if k + 1 == states { 0 } else { k + 1 };
-        let row = |k: usize| &flat[k * width..][..width];
-        let before = if k == 0 { states - 1 } else { k - 1 };
-        Between {
-            rows: [row(before), row(k), row(next(k)), row(next(next(k)))],
-            share: x - floor as f64,
+    /// Row `i` of the samples against the template, which stands at `state` in the middle and, at each
+    /// column, by `slant` times its place across farther.
+    fn matched(&self, i: usize, state: f64, slant: f64, row: &mut Row) -> RowSums {
+        let passed = state.floor();
+        let first = (passed as i64).rem_euclid(i64::from(self.states)) as i32;
+        let (share, slant) = ((state - passed) as f32, slant as f32);
+        // The outermost columns lie farthest ahead and behind.
+        let (one, other) = (floor(share - slant), floor(share + slant));
+        let level = one == other;
+        let mut sums = RowSums::default();
+        row.shares.clear();
+        if level {
+            let share = share - one as f32;
+            let shares = self.across.iter().map(|a| a.map(|a| share + slant * a));
+            row.shares.extend(shares);
+        } else {
+            self.look_up(first, share, slant, row);
         }
-    }
-}
-
-/// A place between two states of the template.
-struct Between<'a> {
-    /// The state before the last one passed, that one, and the two behind it.
-    rows: [&'a [f32]; 4],
-    /// Share of the way to the next state.
-    share: f64,
-}
-
-impl Between<'_> {
-    /// A column's value and its slope a pick.
-    fn value(&self, column: usize) -> (f64, f64) {
-        let at = |k: usize| f64::from(self.rows[k][column]);
-        let (before, a, b, after) = (at(0), at(1), at(2), at(3));
-        let f = self.share;
-        let slope_a = 0.5 * (b - before);
-        let slope_b = 0.5 * (after - a);
-        (
-            a + f * (b - a),
-            (slope_a * (1.0 - f) + slope_b * f) * STATES_A_PICK as f64,
-        )
-    }
-}
-
-/// The template at one sample's phase, against the sample.
-#[derive(Clone, Copy)]
-struct Fitted {
-    /// The template's slope a sample.
-    slope: f64,
-    /// Its value.
-    value: f64,
-    /// What the sample has beyond it.
-    rest: f64,
-}
-
-/// Parameters that move the template: shift, tilt, stretch. They differ only in how far each moves it
-/// at a sample, so that the channels are summed before they come apart.
-const MOVES: usize = 3;
-
-/// The normal equations' sums.
-#[derive(Default)]
-struct Sums {
-    /// Moves with moves.
-    moves: [[f64; MOVES]; MOVES],
-    /// Moves with the gain.
-    moves_gain: [f64; MOVES],
-    /// The gain with itself.
-    gain: f64,
-    /// Each channel's offset with moves and gain.
-    offset_moves: [[f64; MOVES]; 3],
-    offset_gain: [f64; 3],
-    /// The right side, in the order of the parameters.
-    right: [f64; PARAMETERS],
-    /// Weighted sum of the squared residuals.
-    rest: f64,
-    /// Sum of the weights of one channel.
-    weight: f64,
-}
-
-impl Sums {
-    /// Adds a sample's channels with weight `w`; `by` is how far each move takes the template there.
-    fn add(&mut self, w: f64, by: [f64; MOVES], fits: &[Fitted; 3]) {
-        let (mut slopes, mut slopes_values, mut slopes_rests) = (0.0, 0.0, 0.0);
-        let (mut values, mut values_rests, mut rests) = (0.0, 0.0, 0.0);
-        for (c, fit) in fits.iter().enumerate() {
-            let (slope, value) = (w * fit.slope, w * fit.value);
-            slopes += slope * fit.slope;
-            slopes_values += slope * fit.value;
-            slopes_rests += slope * fit.rest;
-            values += value * fit.value;
-            values_rests += value * fit.rest;
-            rests += w * fit.rest * fit.rest;
-            for a in 0..MOVES {
-                self.offset_moves[c][a] -= slope * by[a];
-            }
-            self.offset_gain[c] += value;
-            self.right[MOVES + 1 + c] += w * fit.rest;
-        }
-        for a in 0..MOVES {
-            let own = slopes * by[a];
-            for b in a..MOVES {
-                self.moves[a][b] += own * by[b];
-            }
-            self.moves_gain[a] -= slopes_values * by[a];
-            self.right[a] -= slopes_rests * by[a];
-        }
-        self.gain += values;
-        self.right[MOVES] += values_rests;
-        self.rest += rests;
-        self.weight += w;
-    }
-
-    /// Matrix and right side.
-    fn system(
-        &self,
-    ) -> (
-        SMatrix<f64, PARAMETERS, PARAMETERS>,
-        SVector<f64, PARAMETERS>,
-    ) {
-        let mut normal = SMatrix::<f64, PARAMETERS, PARAMETERS>::zeros();
-        let mut set = |a: usize, b: usize, value: f64| {
-            normal[(a, b)] = value;
-            normal[(b, a)] = value;
-        };
-        for a in 0..MOVES {
-            for b in a..MOVES {
-                set(a, b, self.moves[a][b]);
-            }
-            set(a, MOVES, self.moves_gain[a]);
-        }
-        set(MOVES, MOVES, self.gain);
         for c in 0..3 {
-            let k = MOVES + 1 + c;
-            for a in 0..MOVES {
-                set(a, k, self.offset_moves[c][a]);
+            let sample = self.samples.row(i, c);
+            if level {
+                let k = within(first + one, self.states);
+                let around = [0, 1, 2, 3].map(|n| self.template.row(k + n, c));
+                sums.add(c, around, sample, (&self.across, &row.shares));
+            } else {
+                self.gather(c, row);
+                let around = row.around.each_ref().map(Vec::as_slice);
+                sums.add(c, around, sample, (&self.across, &row.shares));
             }
-            set(MOVES, k, self.offset_gain[c]);
-            set(k, k, self.weight);
         }
-        (normal, SVector::from(self.right))
+        sums
     }
+
+    /// The states and shares of a row that lies at several states of the template.
+    fn look_up(&self, first: i32, share: f32, slant: f32, row: &mut Row) {
+        row.states.clear();
+        for across in &self.across {
+            let ahead = across.map(|a| share + slant * a);
+            let passed = ahead.map(floor);
+            row.states
+                .push(passed.map(|passed| within(first + passed, self.states)));
+            let mut shares = ahead;
+            for (share, passed) in shares.iter_mut().zip(passed) {
+                *share -= passed as f32;
+            }
+            row.shares.push(shares);
+        }
+    }
+
+    /// The four states around each column of a row that lies at several states.
+    fn gather(&self, channel: usize, row: &mut Row) {
+        for (n, around) in row.around.iter_mut().enumerate() {
+            around.clear();
+            around.extend(row.states.iter().enumerate().map(|(block, states)| {
+                if states[0] == states[LANES - 1] {
+                    return self.template.row(states[0] + n, channel)[block];
+                }
+                let mut lanes = Lanes::default();
+                for (l, k) in states.iter().enumerate() {
+                    lanes[l] = self.template.row(k + n, channel)[block][l];
+                }
+                lanes
+            }));
+        }
+    }
+}
+
+/// The whole number at or below a few states; without a call into the mathematics library, which the
+/// plain instruction set needs for `f32::floor`.
+fn floor(v: f32) -> i32 {
+    let towards_zero = v as i32;
+    towards_zero - i32::from(towards_zero as f32 > v)
+}
+
+/// A state that is at most one round ahead or behind.
+fn within(state: i32, states: i32) -> usize {
+    let state = if state < 0 { state + states } else { state };
+    let state = if state < states {
+        state
+    } else {
+        state - states
+    };
+    usize::try_from(state).unwrap_or(0)
 }
 
 /// Folds the samples into a template along the picks' middles: each sample at the phase that the

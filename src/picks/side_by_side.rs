@@ -1,0 +1,67 @@
+//! Columns of a picture side by side, so that several are worked on at once.
+
+use ndarray::Array2;
+use rayon::prelude::*;
+
+/// Columns that are worked on at once.
+pub(super) const LANES: usize = 4;
+
+/// One value of each of them.
+pub(super) type Lanes = [f32; LANES];
+
+/// Some columns of a picture of three channels, row by row, each channel by itself; a last block that
+/// isn't full holds zeros.
+pub(super) struct SideBySide {
+    blocks: usize,
+    values: Vec<Lanes>,
+}
+
+impl SideBySide {
+    /// The columns `used` of a picture of shape (rows, columns · 3).
+    pub(super) fn new(picture: &Array2<f32>, used: &[usize]) -> Self {
+        Self::of_rows(picture, used, picture.dim().0, |row| row)
+    }
+
+    /// The same of a cyclic picture, with one row before the first and two behind the last: rows `k` to
+    /// `k + 3` lie around the way from row `k` to the next.
+    pub(super) fn cyclic(picture: &Array2<f32>, used: &[usize]) -> Self {
+        let rows = picture.dim().0;
+        Self::of_rows(picture, used, rows + 3, |row| (row + rows - 1) % rows)
+    }
+
+    fn of_rows(
+        picture: &Array2<f32>,
+        used: &[usize],
+        rows: usize,
+        row: impl Fn(usize) -> usize + Sync,
+    ) -> Self {
+        let blocks = used.len().div_ceil(LANES);
+        let mut values = vec![Lanes::default(); rows * 3 * blocks];
+        let lines = values.par_chunks_mut((3 * blocks).max(1)).enumerate();
+        lines.for_each(|(i, line)| {
+            let from = picture.row(row(i));
+            let from = from.to_slice().unwrap_or_default();
+            for (n, &column) in used.iter().enumerate() {
+                for (c, value) in from[3 * column..3 * column + 3].iter().enumerate() {
+                    line[c * blocks + n / LANES][n % LANES] = *value;
+                }
+            }
+        });
+        Self { blocks, values }
+    }
+
+    /// One channel of a row.
+    pub(super) fn row(&self, row: usize, channel: usize) -> &[Lanes] {
+        &self.values[(3 * row + channel) * self.blocks..][..self.blocks]
+    }
+}
+
+/// How far across each of the columns `used` of `columns` lies, from -1 to 1.
+pub(super) fn places_across(used: &[usize], columns: usize) -> Vec<Lanes> {
+    let mut places = vec![Lanes::default(); used.len().div_ceil(LANES)];
+    for (n, &column) in used.iter().enumerate() {
+        let across = 2.0 * (column as f64 + 0.5) / columns as f64 - 1.0;
+        places[n / LANES][n % LANES] = across as f32;
+    }
+    places
+}

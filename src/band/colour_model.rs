@@ -15,6 +15,7 @@
 //! Colour alone doesn't tell a white yarn from white paper; the outline's step does.
 
 use nalgebra::{Matrix3, Vector3};
+use rayon::prelude::*;
 
 /// Kinds of ground told apart.
 const GROUND_KINDS: usize = 4;
@@ -53,8 +54,10 @@ struct Kind {
     ray: ([f32; 3], f32),
 }
 
-/// Samples that are judged at once.
+/// Samples that are judged at once; no fewer than there are kinds.
 const AT_ONCE: usize = 8;
+/// Samples that one thread labels at once.
+const SAMPLES_A_PART: usize = 1024;
 
 /// A coordinate of some colours, or what was worked out for each of them.
 type Lanes = [f32; AT_ONCE];
@@ -157,17 +160,14 @@ fn kinds(samples: &[Colour], count: usize, floor: f64) -> Vec<Kind> {
     let mut centres = start(samples, count);
     let mut label = vec![0_usize; samples.len()];
     for round in 0..ROUNDS {
-        let mut sums = vec![(Colour::zeros(), 0.0); centres.len()];
-        let mut moved = round == 0;
-        for (l, x) in label.iter_mut().zip(samples) {
-            let own = nearest(&centres, x);
-            moved |= own != *l;
-            *l = own;
-            sums[own].0 += x;
-            sums[own].1 += 1.0;
-        }
-        if !moved {
+        let moved = relabelled(&mut label, samples, &centres);
+        if round > 0 && !moved {
             break;
+        }
+        let mut sums = vec![(Colour::zeros(), 0.0); centres.len()];
+        for (l, x) in label.iter().zip(samples) {
+            sums[*l].0 += x;
+            sums[*l].1 += 1.0;
         }
         for (centre, (sum, n)) in centres.iter_mut().zip(&sums) {
             if *n > 0.0 {
@@ -225,10 +225,39 @@ fn start(samples: &[Colour], count: usize) -> Vec<Colour> {
         .collect()
 }
 
-fn nearest(centres: &[Colour], x: &Colour) -> usize {
+/// Labels every sample with its nearest centre; whether any label is another than before.
+fn relabelled(label: &mut [usize], samples: &[Colour], centres: &[Colour]) -> bool {
+    // The centres' coordinates side by side; where there is none, infinitely far.
+    let mut sides = [[f64::INFINITY; AT_ONCE]; 3];
+    for (k, centre) in centres.iter().enumerate().take(AT_ONCE) {
+        for (side, value) in sides.iter_mut().zip(centre) {
+            side[k] = *value;
+        }
+    }
+    let parts = label
+        .par_chunks_mut(SAMPLES_A_PART)
+        .zip(samples.par_chunks(SAMPLES_A_PART));
+    parts
+        .map(|(label, samples)| {
+            let mut moved = false;
+            for (l, x) in label.iter_mut().zip(samples) {
+                let own = nearest(&sides, x);
+                moved |= own != *l;
+                *l = own;
+            }
+            moved
+        })
+        .reduce(|| false, |a, b| a || b)
+}
+
+fn nearest(centres: &[[f64; AT_ONCE]; 3], x: &Colour) -> usize {
+    let mut gaps = [0.0; AT_ONCE];
+    for n in 0..AT_ONCE {
+        let d = [0, 1, 2].map(|c| x[c] - centres[c][n]);
+        gaps[n] = d[0] * d[0] + d[1] * d[1] + d[2] * d[2];
+    }
     let mut best = (0, f64::INFINITY);
-    for (k, centre) in centres.iter().enumerate() {
-        let gap = (x - centre).norm_squared();
+    for (k, gap) in gaps.into_iter().enumerate() {
         if gap < best.1 {
             best = (k, gap);
         }

@@ -139,8 +139,9 @@ fn rim_cells(cells: &Cells, inside: &[bool]) -> Vec<usize> {
     }
     let (cx, cy) = (sx / f64::max(n, 1.0), sy / f64::max(n, 1.0));
     let angle = |i: usize| ((i / w) as f64 - cy).atan2((i % w) as f64 - cx);
-    rim.sort_by(|&a, &b| angle(a).total_cmp(&angle(b)));
-    rim
+    let mut in_order: Vec<(f64, usize)> = rim.into_iter().map(|i| (angle(i), i)).collect();
+    in_order.sort_by(|a, b| a.0.total_cmp(&b.0));
+    in_order.into_iter().map(|(_, i)| i).collect()
 }
 
 /// The side of the rim that each of its cells lies on: left, right, top, bottom.

@@ -6,6 +6,7 @@
 //! stripe of weft darkens the band alone and is none.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use crate::band::BandTrace;
 use crate::stats::{gaussian_low_pass, median, whole};
@@ -39,12 +40,12 @@ pub(super) fn shadow_step(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let columns = lightness.ncols();
     let clear = whole(CLEAR_MM / trace.straight.step_mm);
     let rows: Vec<_> = body_rows(trace, body_mm).collect();
-    let strip = |of: &dyn Fn(usize, usize) -> (usize, usize)| -> Option<Vec<f64>> {
+    let strip = |of: &(dyn Fn(usize, usize) -> (usize, usize) + Sync)| -> Option<Vec<f64>> {
         let line = |(row, from, to): &(usize, usize, usize)| {
             let (a, b) = of(*from, *to);
             middle(lightness, *row, a, b)
         };
-        rows.iter().map(line).collect()
+        rows.par_iter().map(line).collect()
     };
     let left = strip(&|from, _| (0, from.saturating_sub(clear)));
     let right = strip(&|_, to| ((to + clear).min(columns), columns));

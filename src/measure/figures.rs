@@ -51,19 +51,29 @@ pub fn figures_of(
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
     let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
     let edges = BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across);
-    let quality = findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
+    let quality = || findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
+    let figures = || {
+        let mut m = empty(seen, options);
+        m.unmeasured = unmeasured;
+        along(&mut m, seen, &body, plan, options.extent);
+        let waves = across(&mut m, &body, edges.as_ref(), plan);
+        (m, waves)
+    };
+    let (quality, (mut m, waves)) = rayon::join(quality, figures);
     warnings.extend(quality);
     if options.extent == Extent::Part {
         // A stretch is meant to run on: neither its ends nor its count are in question.
         warnings.retain(|w| w.code != "count_unsure" && !(w.code == "cropped" && runs_out(seen)));
     }
-    let mut m = empty(seen, options);
-    m.unmeasured = unmeasured;
-    along(&mut m, seen, &body, plan, options.extent);
-    across(&mut m, &body, edges.as_ref(), plan);
     widen_by_hand(&mut m, &options.corrections, &body);
     hold_hand_count(&mut m, options, &body);
-    m.findings = find(&m, seen, &body, edges.as_ref(), plan);
+    m.findings = find(
+        &m,
+        seen,
+        &body,
+        edges.as_ref().map(|edges| (edges, waves.as_ref())),
+        plan,
+    );
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
     warnings.extend(corrections_warning(&options.corrections));
     m.warnings = once_each(warnings);
@@ -224,13 +234,18 @@ pub(super) fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
     Some(Estimate::new(density, density * noise, density * scale))
 }
 
-/// The figures across the band: width, draw-in, selvedges.
-fn across(m: &mut Measurement, body: &Body, edges: Option<&BodyEdges>, plan: Option<&Plan>) {
+/// The figures across the band: width, draw-in, selvedges; gives back the selvedges' waves.
+fn across(
+    m: &mut Measurement,
+    body: &Body,
+    edges: Option<&BodyEdges>,
+    plan: Option<&Plan>,
+) -> Option<[Waviness; 2]> {
     let Some(edges) = edges else {
         for what in ["width", "draw_in", "selvedges"] {
             leave_out(m, what, "too little of the selvedges is in view");
         }
-        return;
+        return None;
     };
     let mean = width::mean_width(edges);
     let loom = plan.map(|plan| plan.width_in_loom_mm);
@@ -253,7 +268,8 @@ fn across(m: &mut Measurement, body: &Body, edges: Option<&BodyEdges>, plan: Opt
             "the weft turns can't be told from the selvedge without the picks or a plan",
         );
     }
-    m.selvedges = waviness(edges, pitch).map(|[left, right]| Selvedges {
+    let waves = waviness(edges, pitch);
+    m.selvedges = waves.as_ref().map(|[left, right]| Selvedges {
         left: left.figures(),
         right: right.figures(),
     });
@@ -264,6 +280,7 @@ fn across(m: &mut Measurement, body: &Body, edges: Option<&BodyEdges>, plan: Opt
             "the band in view is too short for its picks",
         );
     }
+    waves
 }
 
 /// Lets the doubt of the selvedges' waviness grow where a person drew a line.
@@ -304,7 +321,8 @@ fn width_figures(edges: &BodyEdges, mean: Estimate, pitch_mm: f64) -> Option<Wid
 
 fn waviness(edges: &BodyEdges, pitch_mm: f64) -> Option<[Waviness; 2]> {
     let side = |side| Waviness::new(edges, side, pitch_mm);
-    Some([side(Side::Left)?, side(Side::Right)?])
+    let (left, right) = rayon::join(|| side(Side::Left), || side(Side::Right));
+    Some([left?, right?])
 }
 
 /// What is off, in the order that a weaver looks: beat, selvedges, pattern.
@@ -312,7 +330,7 @@ fn find(
     m: &Measurement,
     seen: Seen<'_>,
     body: &Body,
-    edges: Option<&BodyEdges>,
+    edges: Option<(&BodyEdges, Option<&[Waviness; 2]>)>,
     plan: Option<&Plan>,
 ) -> Vec<Finding> {
     let tolerance = plan.map(|plan| plan.tolerance).unwrap_or_default();
@@ -329,15 +347,10 @@ fn find(
         ));
         found.extend(drift);
     }
-    if let (Some(edges), Some(pitch)) = (edges, body.pitch_mm) {
+    if let (Some((edges, waves)), Some(pitch)) = (edges, body.pitch_mm) {
         let mean = width::mean_width(edges).value;
-        if let Some(sides) = waviness(edges, pitch) {
-            found.extend(findings::edge_runs(
-                &sides,
-                mean,
-                body.picks.as_ref(),
-                units,
-            ));
+        if let Some(sides) = waves {
+            found.extend(findings::edge_runs(sides, mean, body.picks.as_ref(), units));
         }
         found.extend(findings::taper(edges, pitch));
     }

@@ -4,6 +4,8 @@
 //! The rows of a block are added first, column by column, then the columns: so most additions run along
 //! whole rows. All sums are whole numbers and exact.
 
+use std::ops::AddAssign;
+
 use image::RgbImage;
 
 /// Sums over blocks of `side` × `side` pixels, row of blocks by row of blocks; what is left over at the
@@ -30,34 +32,50 @@ impl<'a> Blocks<'a> {
 
     /// Hands the sums of red, green and blue of every block of row `y` to `take`, from the left.
     pub(crate) fn row(&self, y: usize, take: impl FnMut(usize, [u32; 3])) {
-        let lines = y * self.side..(y + 1) * self.side;
-        let mut columns = vec![0_u32; self.size.0 as usize * 3 * self.side];
-        for line in lines {
+        if self.side <= NARROW {
+            let columns: Vec<u16> = self.columns(y);
+            // Sides known beforehand are unrolled.
+            match self.side {
+                2 => added::<2, _>(2, &columns, take),
+                3 => added::<3, _>(3, &columns, take),
+                4 => added::<4, _>(4, &columns, take),
+                side => added::<0, _>(side, &columns, take),
+            }
+        } else {
+            added::<0, u32>(self.side, &self.columns(y), take);
+        }
+    }
+
+    /// The sums of every column of codes over the rows of blocks `y`.
+    fn columns<S: Copy + From<u8> + AddAssign>(&self, y: usize) -> Vec<S> {
+        let mut columns = vec![S::from(0); self.size.0 as usize * 3 * self.side];
+        for line in y * self.side..(y + 1) * self.side {
             let codes = &self.pixels[line * self.row_bytes..(line + 1) * self.row_bytes];
             for (sum, code) in columns.iter_mut().zip(codes) {
-                *sum += u32::from(*code);
+                *sum += S::from(*code);
             }
         }
-        // Sides known beforehand are unrolled.
-        match self.side {
-            2 => added::<2>(2, &columns, take),
-            3 => added::<3>(3, &columns, take),
-            4 => added::<4>(4, &columns, take),
-            side => added::<0>(side, &columns, take),
-        }
+        columns
     }
 }
 
+/// So many codes surely add up in 16 bits.
+const NARROW: usize = 256;
+
 /// The sums of every `side` pixels; `SIDE` is the same, or 0.
 #[inline]
-fn added<const SIDE: usize>(side: usize, columns: &[u32], mut take: impl FnMut(usize, [u32; 3])) {
+fn added<const SIDE: usize, S: Copy + Into<u32>>(
+    side: usize,
+    columns: &[S],
+    mut take: impl FnMut(usize, [u32; 3]),
+) {
     let side = if SIDE > 0 { SIDE } else { side };
     for (x, block) in columns.chunks_exact(3 * side).enumerate() {
         let (mut red, mut green, mut blue) = (0, 0, 0);
         for k in 0..side {
-            red += block[3 * k];
-            green += block[3 * k + 1];
-            blue += block[3 * k + 2];
+            red += block[3 * k].into();
+            green += block[3 * k + 1].into();
+            blue += block[3 * k + 2].into();
         }
         take(x, [red, green, blue]);
     }

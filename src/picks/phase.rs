@@ -71,7 +71,13 @@ impl Phases {
         let mut sum = Array2::<f32>::zeros(self.template.dim());
         let mut weight = vec![0.0f32; states];
         for i in (learn.0..learn.1).filter(|&i| take(i)) {
-            add_spread(&mut sum, &mut weight, self.states[i], &level.samples.row(i));
+            let sample = level.samples.row(i);
+            add_spread(
+                &mut sum,
+                &mut weight,
+                self.states[i],
+                sample.to_slice().unwrap_or_default(),
+            );
         }
         means(sum, &weight, &self.template)
     }
@@ -213,13 +219,19 @@ fn fold(
     let mut sum = Array2::<f32>::zeros((states, width));
     let mut weight = vec![0.0f32; states];
     for (i, &k) in path.iter().enumerate() {
-        add_spread(&mut sum, &mut weight, k, &samples.row(offset + i));
+        let sample = samples.row(offset + i);
+        add_spread(
+            &mut sum,
+            &mut weight,
+            k,
+            sample.to_slice().unwrap_or_default(),
+        );
     }
     means(sum, &weight, before)
 }
 
 /// Adds one sample to its state and, less, to the neighbouring ones.
-fn add_spread(sum: &mut Array2<f32>, weight: &mut [f32], state: usize, sample: &ArrayView1<f32>) {
+fn add_spread(sum: &mut Array2<f32>, weight: &mut [f32], state: usize, sample: &[f32]) {
     let states = weight.len();
     for (d, w) in [
         (states - 2, 0.25f32),
@@ -229,7 +241,10 @@ fn add_spread(sum: &mut Array2<f32>, weight: &mut [f32], state: usize, sample: &
         (2, 0.25),
     ] {
         let near = (state + d) % states;
-        sum.row_mut(near).scaled_add(w, sample);
+        let row = sum.row_mut(near).into_slice().unwrap_or_default();
+        for (sum, value) in row.iter_mut().zip(sample) {
+            *sum += w * value;
+        }
         weight[near] += w;
     }
 }
@@ -248,11 +263,8 @@ pub(crate) fn means(mut sum: Array2<f32>, weight: &[f32], before: &Array2<f32>) 
 
 /// Each sample's square, over the columns.
 fn squares(samples: &Array2<f32>) -> Vec<f32> {
+    let square = |row: ArrayView1<f32>| row.iter().map(|v| v * v).sum();
     samples.rows().into_iter().map(square).collect()
-}
-
-fn square(row: ArrayView1<f32>) -> f32 {
-    row.iter().map(|v| v * v).sum()
 }
 
 /// Squared distance of each sample in `range` to each state, over the columns; `squares` are the
@@ -265,7 +277,7 @@ fn distances(
 ) -> Array2<f32> {
     let part: ArrayView2<f32> = samples.slice_axis(Axis(0), Slice::from(range.0..range.1));
     let mut d = part.dot(&template.t());
-    let own: Vec<f32> = template.rows().into_iter().map(square).collect();
+    let own = self::squares(template);
     for (mut row, square) in d.rows_mut().into_iter().zip(&squares[range.0..]) {
         for (value, own) in row.iter_mut().zip(&own) {
             *value = (square + own - 2.0 * *value).max(0.0);

@@ -12,8 +12,13 @@
 //! The weights are cut at ± λ, where they have fallen to 7·10⁻⁷ of their top; the standard allows
 //! ± λ/2.
 
+use rayon::prelude::*;
+
 /// The standard's constant, `√(ln 2 / π)`.
 pub const ALPHA: f64 = 0.469_718_639_349_825_66;
+
+/// Fewest values that are worth another thread.
+const AT_ONCE: usize = 64;
 
 /// The slow part of `values` (evenly sampled): Gaussian low-pass with cut-off wavelength `cutoff`,
 /// in samples.
@@ -35,6 +40,8 @@ pub fn gaussian_low_pass(values: &[f64], cutoff: f64) -> Vec<f64> {
     let reach = weights.len() - 1;
     let whole = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
     (0..values.len())
+        .into_par_iter()
+        .with_min_len(AT_ONCE)
         .map(|at| {
             if at >= reach && at + reach < values.len() {
                 let sides: f64 = (1..=reach)
@@ -65,17 +72,23 @@ pub fn end_noise(len: usize, cutoff: f64) -> Vec<f64> {
     let squares = |all: &mut dyn Iterator<Item = f64>| all.map(|w| w * w).sum::<f64>();
     let whole = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
     let inside = (2.0 * squares(&mut weights.iter().copied()) - weights[0].powi(2)) / whole.powi(2);
+    let at_place = |at: usize| {
+        let (from, to) = (at.saturating_sub(reach), (at + reach).min(len - 1));
+        let terms = || (from..=to).map(|k| (k as f64 - at as f64, weights[k.abs_diff(at)]));
+        let [w0, w1, w2] = [0, 1, 2].map(|p| terms().map(|(x, w)| w * x.powi(p)).sum::<f64>());
+        let det = w0 * w2 - w1 * w1;
+        if det <= 1e-9 * w0 * w0 {
+            return 1.0;
+        }
+        let own = squares(&mut terms().map(|(x, w)| w * (w2 - w1 * x) / det));
+        (own / inside).sqrt().max(1.0)
+    };
+    // Where the kernel hangs over neither end it is the same everywhere.
+    let middle = (len > 2 * reach).then(|| at_place(reach));
     (0..len)
-        .map(|at| {
-            let (from, to) = (at.saturating_sub(reach), (at + reach).min(len - 1));
-            let terms = || (from..=to).map(|k| (k as f64 - at as f64, weights[k.abs_diff(at)]));
-            let [w0, w1, w2] = [0, 1, 2].map(|p| terms().map(|(x, w)| w * x.powi(p)).sum::<f64>());
-            let det = w0 * w2 - w1 * w1;
-            if det <= 1e-9 * w0 * w0 {
-                return 1.0;
-            }
-            let own = squares(&mut terms().map(|(x, w)| w * (w2 - w1 * x) / det));
-            (own / inside).sqrt().max(1.0)
+        .map(|at| match middle {
+            Some(middle) if at >= reach && at + reach < len => middle,
+            _ => at_place(at),
         })
         .collect()
 }

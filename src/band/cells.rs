@@ -16,12 +16,13 @@ pub(super) struct Cells {
     pub size_px: usize,
     /// Side of a cell on the plane, mm, in the picture's middle.
     pub size_mm: f64,
-    /// L*, a*, b* of each cell's mean light, and its roughness: `4 · ln(1 + SD of L)`.
+    /// L*, a*, b* of each cell's mean light, and its roughness: `4 · ln(1 + SD of L)`; nothing of cells
+    /// that weren't looked at.
     pub features: Vec<[f32; 4]>,
 }
 
 impl Cells {
-    /// Averages the photo.
+    /// Cuts up the photo; no cell is looked at yet.
     pub(super) fn new(photo: &LinearPhoto<'_>, view: &View, cell_mm: f64) -> Self {
         let middle = Point::new(photo.width() as f64 / 2.0, photo.height() as f64 / 2.0);
         let px_per_mm = view
@@ -29,24 +30,31 @@ impl Cells {
             .map_or(1.0, |place| view.px_per_mm(place));
         let size_px = whole((cell_mm * px_per_mm).round().max(1.0));
         let (width, height) = (photo.width() / size_px, photo.height() / size_px);
-        // Roughness on a scale near L*: the square root of light.
-        let scale: Vec<f32> = (0..=u8::MAX)
-            .map(|code| 100.0 * photo.colours.light(code).sqrt())
-            .collect();
-        let features = (0..width * height)
-            .into_par_iter()
-            .map(|i| {
-                let corner = ((i % width) * size_px, (i / width) * size_px);
-                cell_features(photo, &scale, corner, size_px)
-            })
-            .collect();
         Self {
             width,
             height,
             size_px,
             size_mm: size_px as f64 / px_per_mm,
-            features,
+            features: vec![[0.0; 4]; width * height],
         }
+    }
+
+    /// Averages the photo in those cells that `wanted` accepts.
+    pub(super) fn look(&mut self, photo: &LinearPhoto<'_>, wanted: impl Fn(usize) -> bool + Sync) {
+        // What the sums of a cell grow by: light, and roughness on a scale near L*, the square root of
+        // light.
+        let codes: Vec<(f32, f32)> = (0..=u8::MAX)
+            .map(|code| photo.colours.light(code))
+            .map(|light| (light, 100.0 * light.sqrt()))
+            .collect();
+        let (width, size_px) = (self.width, self.size_px);
+        let features = self.features.par_iter_mut().enumerate();
+        features
+            .filter(|(i, _)| wanted(*i))
+            .for_each(|(i, features)| {
+                let corner = ((i % width) * size_px, (i / width) * size_px);
+                *features = cell_features(photo, &codes, corner, size_px);
+            });
     }
 
     /// The pixel at the centre of cell `(x, y)`.
@@ -68,24 +76,26 @@ fn whole(v: f64) -> usize {
 
 fn cell_features(
     photo: &LinearPhoto<'_>,
-    scale: &[f32],
+    of_codes: &[(f32, f32)],
     (x0, y0): (usize, usize),
     size: usize,
 ) -> [f32; 4] {
-    let mut sum = [0.0_f32; 3];
-    let (mut light, mut light2) = (0.0_f32, 0.0_f32);
+    let mut sum = [0.0_f32; 4];
+    let mut light2 = 0.0_f32;
     for y in y0..y0 + size {
-        for codes in photo.codes(x0, y, size).chunks_exact(3) {
-            for (total, code) in sum.iter_mut().zip(codes) {
-                *total += photo.colours.light(*code);
+        let (pixels, _) = photo.codes(x0, y, size).as_chunks::<3>();
+        for codes in pixels {
+            let [(red, _), (green, light), (blue, _)] =
+                codes.map(|code| of_codes.get(usize::from(code)).copied().unwrap_or_default());
+            for (total, value) in sum.iter_mut().zip([red, green, blue, light]) {
+                *total += value;
             }
-            let l = scale[usize::from(codes[1])];
-            light += l;
-            light2 += l * l;
+            light2 += light * light;
         }
     }
     let n = (size * size) as f32;
-    let [l, a, b] = photo.colours.lab(sum.map(|v| v / n));
+    let [red, green, blue, light] = sum;
+    let [l, a, b] = photo.colours.lab([red, green, blue].map(|v| v / n));
     let mean = light / n;
     let sd = (light2 / n - mean * mean).max(0.0).sqrt();
     [l, a, b, 4.0 * (1.0 + sd).ln()]

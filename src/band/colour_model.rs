@@ -54,7 +54,7 @@ struct Kind {
     ray: ([f32; 3], f32),
 }
 
-/// Samples that are judged at once; no fewer than there are kinds.
+/// Samples that are judged at once.
 const AT_ONCE: usize = 8;
 /// Samples that one thread labels at once.
 const SAMPLES_A_PART: usize = 1024;
@@ -227,42 +227,63 @@ fn start(samples: &[Colour], count: usize) -> Vec<Colour> {
 
 /// Labels every sample with its nearest centre; whether any label is another than before.
 fn relabelled(label: &mut [usize], samples: &[Colour], centres: &[Colour]) -> bool {
-    // The centres' coordinates side by side; where there is none, infinitely far.
-    let mut sides = [[f64::INFINITY; AT_ONCE]; 3];
-    for (k, centre) in centres.iter().enumerate().take(AT_ONCE) {
-        for (side, value) in sides.iter_mut().zip(centre) {
-            side[k] = *value;
-        }
-    }
     let parts = label
         .par_chunks_mut(SAMPLES_A_PART)
         .zip(samples.par_chunks(SAMPLES_A_PART));
     parts
         .map(|(label, samples)| {
             let mut moved = false;
-            for (l, x) in label.iter_mut().zip(samples) {
-                let own = nearest(&sides, x);
-                moved |= own != *l;
-                *l = own;
+            for (label, samples) in label.chunks_mut(AT_ONCE).zip(samples.chunks(AT_ONCE)) {
+                let mut x = [[0.0; AT_ONCE]; 3];
+                for (n, sample) in samples.iter().enumerate() {
+                    (x[0][n], x[1][n], x[2][n]) = (sample[0], sample[1], sample[2]);
+                }
+                let own = nearest(centres, &x);
+                for (l, own) in label.iter_mut().zip(own) {
+                    moved |= own != *l;
+                    *l = own;
+                }
             }
             moved
         })
         .reduce(|| false, |a, b| a || b)
 }
 
-fn nearest(centres: &[[f64; AT_ONCE]; 3], x: &Colour) -> usize {
-    let mut gaps = [0.0; AT_ONCE];
+/// The centre nearest to each of some colours.
+fn nearest(centres: &[Colour], x: &[[f64; AT_ONCE]; 3]) -> [usize; AT_ONCE] {
+    let (mut least, mut own) = ([f64::INFINITY; AT_ONCE], [0; AT_ONCE]);
+    for (k, centre) in centres.iter().enumerate() {
+        take_nearer(
+            k,
+            [centre[0], centre[1], centre[2]],
+            x,
+            &mut least,
+            &mut own,
+        );
+    }
+    own
+}
+
+/// Takes one more centre into account. By itself, so that the compiler works on all colours at once.
+#[inline(never)]
+fn take_nearer(
+    k: usize,
+    centre: [f64; 3],
+    x: &[[f64; AT_ONCE]; 3],
+    least: &mut [f64; AT_ONCE],
+    own: &mut [usize; AT_ONCE],
+) {
     for n in 0..AT_ONCE {
-        let d = [0, 1, 2].map(|c| x[c] - centres[c][n]);
-        gaps[n] = d[0] * d[0] + d[1] * d[1] + d[2] * d[2];
+        let d = (
+            x[0][n] - centre[0],
+            x[1][n] - centre[1],
+            x[2][n] - centre[2],
+        );
+        let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
+        let nearer = gap < least[n];
+        least[n] = if nearer { gap } else { least[n] };
+        own[n] = if nearer { k } else { own[n] };
     }
-    let mut best = (0, f64::INFINITY);
-    for (k, gap) in gaps.into_iter().enumerate() {
-        if gap < best.1 {
-            best = (k, gap);
-        }
-    }
-    best.0
 }
 
 #[cfg(test)]

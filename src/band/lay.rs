@@ -7,6 +7,8 @@
 //!    cubic would follow the band's meander and skew the rows at its ends.
 
 use super::CentreLine;
+use rayon::prelude::*;
+
 use super::cells::Cells;
 use super::hint::{BandHint, StartEnd};
 use crate::geometry::Point;
@@ -31,7 +33,7 @@ pub(super) struct Lay {
 /// Fits the first centre line through the piece; `None` where it is no strip.
 pub(super) fn lay_of(cells: &Cells, mask: &[bool], view: &View, hint: &BandHint) -> Option<Lay> {
     let places: Vec<Point> = mask
-        .iter()
+        .par_iter()
         .enumerate()
         .filter(|(_, m)| **m)
         .filter_map(|(i, _)| view.to_plane(cells.centre_px(i % cells.width, i / cells.width)))
@@ -115,15 +117,19 @@ pub(super) fn robust_fit(places: &[(f64, f64)], terms: usize) -> Option<([f64; 3
     let mut c = [0.0; 3];
     let mut spread = 0.0;
     for _ in 0..10 {
-        let mut a = DMatrix::<f64>::zeros(terms, terms);
-        let mut b = DVector::<f64>::zeros(terms);
+        let (mut a, mut b) = ([[0.0; 3]; 3], [0.0; 3]);
         for (&(s, t), &w) in places.iter().zip(&weights) {
             let x = s / reach;
-            let row = DVector::from_fn(terms, |k, _| [1.0, x, x * x][k]);
-            a += w * &row * row.transpose();
-            b += w * t * row;
+            let row = [1.0, x, x * x];
+            for k in 0..3 {
+                for n in 0..3 {
+                    a[k][n] += w * row[k] * row[n];
+                }
+                b[k] += w * t * row[k];
+            }
         }
-        let solved = a.lu().solve(&b)?;
+        let normal = DMatrix::from_fn(terms, terms, |k, n| a[k][n]);
+        let solved = normal.lu().solve(&DVector::from_fn(terms, |k, _| b[k]))?;
         for (k, value) in c.iter_mut().enumerate().take(terms) {
             *value = solved[k] / [1.0, reach, reach * reach][k];
         }

@@ -10,6 +10,7 @@
 //! changes, as at the end of a sheet's window, the light is taken to run on.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::hint::BandHint;
 use super::outline::Outline;
@@ -48,8 +49,10 @@ pub(super) fn light_along(
         hint,
     };
     let side = |edge: &[f64], outward: f64| strips.side(edge, outward, cloth_mm);
-    let left = side(&outline.left.t_mm, -1.0);
-    let right = side(&outline.right.t_mm, 1.0);
+    let (left, right) = rayon::join(
+        || side(&outline.left.t_mm, -1.0),
+        || side(&outline.right.t_mm, 1.0),
+    );
     let both = match (left, right) {
         (Some(left), Some(right)) => [left, right],
         (Some(one), None) | (None, Some(one)) => [one.clone(), one],
@@ -84,7 +87,7 @@ struct Row {
 impl Strips<'_> {
     fn side(&self, edge: &[f64], outward: f64, cloth_mm: (f64, f64)) -> Option<Vec<f32>> {
         let rows: Vec<Option<Row>> = edge
-            .iter()
+            .par_iter()
             .enumerate()
             .map(|(i, &edge)| self.row(i, edge, outward))
             .collect();

@@ -67,9 +67,13 @@ impl Searched {
             places: vec![Point::default(); count],
             middle_mm: 0.5 * (low.y + high.y),
         };
+        let near = near_room(cells, view, (low, high));
         let seen: Vec<_> = (0..count)
             .into_par_iter()
             .map(|i| {
+                if !near(i % cells.width, i / cells.width) {
+                    return None;
+                }
                 let p = view.to_plane(cells.centre_px(i % cells.width, i / cells.width))?;
                 let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
                 let inside = (low.x..=high.x).contains(&p.x)
@@ -90,7 +94,7 @@ impl Searched {
         searched
     }
 
-    /// A searched cell's place on the plane, mm.
+    /// A searched cell's place on the plane, mm; the origin, for a cell that isn't.
     pub(super) fn place(&self, i: usize) -> Point {
         self.places.get(i).copied().unwrap_or_default()
     }
@@ -98,5 +102,38 @@ impl Searched {
     /// Whether a cell lies on the room's far half, of greater `y`.
     pub(super) fn is_far_side(&self, i: usize) -> bool {
         self.place(i).y > self.middle_mm
+    }
+}
+
+/// Whether a cell may lie in the room between two corners, by where the room's rim lies in the photo.
+fn near_room(
+    cells: &Cells,
+    view: &View,
+    (low, high): (Point, Point),
+) -> impl Fn(usize, usize) -> bool + use<> {
+    const STEPS: u32 = 64;
+    let (mut from, mut to) = (
+        (f64::INFINITY, f64::INFINITY),
+        (f64::NEG_INFINITY, f64::NEG_INFINITY),
+    );
+    for step in 0..=STEPS {
+        let share = f64::from(step) / f64::from(STEPS);
+        let (x, y) = (
+            low.x + share * (high.x - low.x),
+            low.y + share * (high.y - low.y),
+        );
+        for (x, y) in [(x, low.y), (x, high.y), (low.x, y), (high.x, y)] {
+            let px = view.to_px(Point::new(x, y));
+            from = (from.0.min(px.x), from.1.min(px.y));
+            to = (to.0.max(px.x), to.1.max(px.y));
+        }
+    }
+    // The rim bows by less than a cell between two of its places.
+    let side = cells.size_px as f64;
+    move |x, y| {
+        let within = |at: usize, from: f64, to: f64| {
+            (from - 2.0 * side..=to + side).contains(&(at as f64 * side))
+        };
+        within(x, from.0, to.0) && within(y, from.1, to.1)
     }
 }

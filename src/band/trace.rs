@@ -66,8 +66,11 @@ pub fn trace_band(
     stages: &mut dyn Stages,
 ) -> Result<BandTrace> {
     let picture = LinearPhoto::new(&photo.pixels);
-    let cells = Cells::new(&picture, view, options.cell_mm);
-    let unlike = unlikeness(&cells, &Searched::new(&cells, view, hint));
+    let mut cells = Cells::new(&picture, view, options.cell_mm);
+    let searched = Searched::new(&cells, view, hint);
+    let watching = stages.watching();
+    cells.look(&picture, |i| watching || searched.inside[i]);
+    let unlike = unlikeness(&cells, &searched);
     let nothing = || Error::Unmeasurable {
         why: "no band stands out from the ground: lay it on a ground of another colour, flat and \
               whole in the picture"

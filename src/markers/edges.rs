@@ -162,7 +162,10 @@ fn edge_offset(
         Outward::Brighter => 1.0,
         Outward::Darker => -1.0,
     };
-    let values: Vec<f64> = (-half - 1..=half + 1).map(light).collect::<Option<_>>()?;
+    let mut values = Vec::with_capacity(2 * half.unsigned_abs() as usize + 3);
+    for i in -half - 1..=half + 1 {
+        values.push(light(i)?);
+    }
     let gradients: Vec<f64> = values
         .windows(3)
         .map(|v| sign * (v[2] - v[0]) / (2.0 * STEP))

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use image::RgbImage;
+use rayon::prelude::*;
 
 use super::edges::{self, Outward, Side};
 use super::{cells, light, quads};
@@ -57,10 +58,12 @@ fn look(photo: &RgbImage, factor: u32) -> Vec<Found> {
     let small = light::shrunk(photo, factor);
     let scale = f64::from(factor);
     let mut found: BTreeMap<usize, Found> = BTreeMap::new();
-    for shape in quads::find(&small) {
-        let Some(seen) = read(photo, &outline(&shape, scale), scale) else {
-            continue;
-        };
+    let shapes = quads::find(&small);
+    let seen: Vec<Option<Found>> = shapes
+        .par_iter()
+        .map(|shape| read(photo, &outline(shape, scale), scale))
+        .collect();
+    for seen in seen.into_iter().flatten() {
         // Of two shapes with the same code the one read better is the marker.
         let better = found
             .get(&seen.marker)

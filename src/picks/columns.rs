@@ -100,8 +100,9 @@ impl Columns {
                 *out = *sum;
             }
         }
-        let mut out = Array2::<f32>::zeros((places.len(), width));
-        for i in 0..places.len() {
+        let mut out = vec![0.0; places.len() * width];
+        let lines = out.par_chunks_mut(width.max(1)).enumerate();
+        lines.for_each(|(i, line)| {
             let before = if i > 0 {
                 places[i] - places[i - 1]
             } else {
@@ -122,11 +123,11 @@ impl Columns {
             );
             let b = b.max(a + 1e-3);
             let (upper, lower) = (at(&sums, b), at(&sums, a));
-            for (j, value) in out.row_mut(i).iter_mut().enumerate() {
+            for (j, value) in line.iter_mut().enumerate() {
                 *value = ((upper(j) - lower(j)) / (b - a)) as f32;
             }
-        }
-        out
+        });
+        Array2::from_shape_vec((places.len(), width), out).unwrap_or_default()
     }
 }
 

@@ -231,17 +231,15 @@ fn foreign_run(distances: impl Iterator<Item = f64>, limit: f64, longest: usize)
 /// Share of each cluster in a row, and (last) how far the row lies from them all, about 0 to 1.
 fn row_shares(samples: &Array2<f32>, i: usize, centres: &[[f64; 3]]) -> Vec<f64> {
     let row = samples.row(i);
-    let columns = row.len() / 3;
+    let (colours, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
+    let columns = colours.len() as f64;
     let mut shares = vec![0.0; CLUSTERS + 1];
-    for j in 0..columns {
-        let lab = [
-            f64::from(row[3 * j]),
-            f64::from(row[3 * j + 1]),
-            f64::from(row[3 * j + 2]),
-        ];
-        let (k, d) = nearest(lab, centres);
-        shares[k] += 1.0 / columns as f64;
-        shares[CLUSTERS] += (d / 25.0).min(2.0) / columns as f64;
+    for some in colours.chunks(AT_ONCE) {
+        let found = Nearest::of(some.iter().map(|lab| lab.map(f64::from)), centres);
+        for (k, gap) in found.own.iter().zip(found.gap).take(some.len()) {
+            shares[*k] += 1.0 / columns;
+            shares[CLUSTERS] += (gap.sqrt() / 25.0).min(2.0) / columns;
+        }
     }
     shares
 }
@@ -259,16 +257,49 @@ fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// Index of the nearest centre, and its distance.
-fn nearest(lab: [f64; 3], centres: &[[f64; 3]]) -> (usize, f64) {
-    let mut best = (0, f64::INFINITY);
-    for (k, c) in centres.iter().enumerate() {
-        let d = (0..3).map(|i| (lab[i] - c[i]).powi(2)).sum::<f64>();
-        if d < best.1 {
-            best = (k, d);
+/// Colours that are held against the centres at once.
+const AT_ONCE: usize = 8;
+
+/// The centres nearest to some colours.
+struct Nearest {
+    /// Which.
+    own: [usize; AT_ONCE],
+    /// Squared distance.
+    gap: [f64; AT_ONCE],
+}
+
+impl Nearest {
+    /// Up to [`AT_ONCE`] colours.
+    fn of(colours: impl Iterator<Item = [f64; 3]>, centres: &[[f64; 3]]) -> Self {
+        let mut x = [[0.0; AT_ONCE]; 3];
+        for (n, lab) in colours.take(AT_ONCE).enumerate() {
+            (x[0][n], x[1][n], x[2][n]) = (lab[0], lab[1], lab[2]);
+        }
+        let mut nearest = Self {
+            own: [0; AT_ONCE],
+            gap: [f64::INFINITY; AT_ONCE],
+        };
+        for (k, centre) in centres.iter().enumerate() {
+            nearest.take(k, *centre, &x);
+        }
+        nearest
+    }
+
+    /// Takes one more centre into account. By itself, so that the compiler works on all colours at once.
+    #[inline(never)]
+    fn take(&mut self, k: usize, centre: [f64; 3], x: &[[f64; AT_ONCE]; 3]) {
+        for n in 0..AT_ONCE {
+            let d = (
+                x[0][n] - centre[0],
+                x[1][n] - centre[1],
+                x[2][n] - centre[2],
+            );
+            let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
+            let nearer = gap < self.gap[n];
+            self.gap[n] = if nearer { gap } else { self.gap[n] };
+            self.own[n] = if nearer { k } else { self.own[n] };
         }
     }
-    (best.0, best.1.sqrt())
 }
 
 /// k-means from evenly spread lightness quantiles: deterministic.
@@ -276,27 +307,28 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
     let mut colours: Vec<[f64; 3]> = Vec::new();
     for i in (core.0..core.1).step_by(3) {
         let row = samples.row(i);
-        for j in 0..row.len() / 3 {
-            colours.push([
-                f64::from(row[3 * j]),
-                f64::from(row[3 * j + 1]),
-                f64::from(row[3 * j + 2]),
-            ]);
-        }
+        let (row, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
+        colours.extend(row.iter().map(|lab| lab.map(f64::from)));
     }
-    let mut sorted = colours.clone();
-    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    let mut centres: Vec<[f64; 3]> = (0..CLUSTERS)
-        .map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * CLUSTERS)])
-        .collect();
-    for _ in 0..12 {
+    let mut centres = quantiles(&colours);
+    let mut label = vec![0; colours.len()];
+    for round in 0..12 {
         let mut sums = [[0.0; 4]; CLUSTERS];
-        for lab in &colours {
-            let (k, _) = nearest(*lab, &centres);
-            for c in 0..3 {
-                sums[k][c] += lab[c];
+        let mut moved = round == 0;
+        for (some, label) in colours.chunks(AT_ONCE).zip(label.chunks_mut(AT_ONCE)) {
+            let found = Nearest::of(some.iter().copied(), &centres);
+            for ((lab, label), k) in some.iter().zip(label).zip(found.own) {
+                moved |= k != *label;
+                *label = k;
+                for c in 0..3 {
+                    sums[k][c] += lab[c];
+                }
+                sums[k][3] += 1.0;
             }
-            sums[k][3] += 1.0;
+        }
+        // The same labels give the same centres: all is settled.
+        if !moved {
+            break;
         }
         for (centre, sum) in centres.iter_mut().zip(&sums) {
             if sum[3] > 0.0 {
@@ -305,4 +337,25 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
         }
     }
     centres
+}
+
+/// Colours at evenly spread quantiles of lightness; of equally light ones the first counts as darker.
+fn quantiles(colours: &[[f64; 3]]) -> Vec<[f64; 3]> {
+    let mut order: Vec<usize> = (0..colours.len()).collect();
+    let darker = |a: &usize, b: &usize| {
+        let lightness = colours[*a][0].total_cmp(&colours[*b][0]);
+        lightness.then(a.cmp(b))
+    };
+    let (mut from, mut colour) = (0, [0.0; 3]);
+    (0..CLUSTERS)
+        .map(|k| {
+            let at = (2 * k + 1) * colours.len() / (2 * CLUSTERS);
+            // What lies before `from` is in its place already.
+            if (from..colours.len()).contains(&at) {
+                let (_, found, _) = order[from..].select_nth_unstable_by(at - from, darker);
+                (from, colour) = (at + 1, colours[*found]);
+            }
+            colour
+        })
+        .collect()
 }

@@ -10,7 +10,7 @@
 //! | `header` | where does the body begin and end between its headers? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
-//! | `spectrum`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
+//! | `spectrum`, `four`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
 //! | `phase`, `path` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
@@ -30,6 +30,7 @@ mod cover;
 mod doubt;
 mod edges;
 mod find;
+mod four;
 mod header;
 mod interlaced;
 mod level;

@@ -101,7 +101,7 @@ pub(crate) fn local_pitch(
     };
     let padded = (4 * window).next_power_of_two();
     let shapes: Vec<Shape> = candidates
-        .iter()
+        .par_iter()
         .map(|&ratio| Shape::new(lines, ratio, range, window, padded))
         .collect();
     let hann = Window::new(window, padded);

@@ -283,7 +283,11 @@ pub(crate) fn fold_along(
                 let w = (1.5 - (state as f64 - x).abs()).max(0.0) as f32;
                 if w > 0.0 {
                     let state = state.rem_euclid(states as i64) as usize;
-                    sum.row_mut(state).scaled_add(w, &samples.row(i));
+                    let (mut sum, sample) = (sum.row_mut(state), samples.row(i));
+                    let sum = sum.as_slice_mut().unwrap_or_default();
+                    for (sum, value) in sum.iter_mut().zip(sample.to_slice().unwrap_or_default()) {
+                        *sum += w * value;
+                    }
                     weight[state] += w;
                 }
             }

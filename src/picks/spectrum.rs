@@ -5,6 +5,8 @@ use rustfft::algorithm::Radix4;
 use rustfft::num_complex::Complex;
 use rustfft::{Fft, FftDirection};
 
+use super::four::Four;
+
 /// Every column's spectrum in a Hann window.
 pub(super) struct Spectrum {
     /// `columns[j][k]`: column `j` (of columns · 3 channels) at frequency bin `k`.
@@ -15,7 +17,7 @@ pub(super) struct Spectrum {
 
 /// The transform of windows of one length.
 pub(super) struct Window {
-    fft: Radix4<f32>,
+    fft: Radix4<Four>,
     /// Weights of the window's samples (Hann).
     weights: Vec<f32>,
     padded: usize,
@@ -40,7 +42,8 @@ impl Window {
 
     /// Transforms the window from sample `start` on; `bins` is the number of frequency bins kept.
     ///
-    /// Two columns are transformed at once, one as the real and one as the imaginary part.
+    /// Eight columns are transformed at once: four transforms side by side, each of one column as the real
+    /// and one as the imaginary part.
     pub(super) fn spectrum(&self, samples: &Array2<f32>, start: usize, bins: usize) -> Spectrum {
         let (padded, window) = (self.padded, self.weights.len());
         let cloth = samples.slice_axis(Axis(0), Slice::from(start..start + window));
@@ -50,27 +53,29 @@ impl Window {
             .map(|column| column.sum() / window as f32)
             .collect();
         let bins = bins.min(padded / 2 + 1);
-        let mut columns = Vec::with_capacity(means.len() + 1);
+        let mut columns: Vec<Vec<Complex<f32>>> = Vec::with_capacity(means.len() + 7);
         let mut scratch = vec![Complex::default(); self.fft.get_inplace_scratch_len()];
-        let mut pair = vec![Complex::default(); padded];
-        for first in (0..means.len()).step_by(2) {
-            pair[window.min(padded)..].fill(Complex::default());
+        let mut pairs = vec![Complex::default(); padded];
+        let half = Four::all(0.5);
+        let turned = Complex::new(Four::default(), Four::all(-0.5));
+        for first in (0..means.len()).step_by(8) {
+            pairs[window.min(padded)..].fill(Complex::default());
             let rows = cloth.rows().into_iter().zip(&self.weights);
-            for (value, (row, weight)) in pair.iter_mut().zip(rows) {
-                value.re = (row[first] - means[first]) * weight;
-                value.im = means
-                    .get(first + 1)
-                    .map_or(0.0, |mean| (row[first + 1] - mean) * weight);
+            for (value, (row, weight)) in pairs.iter_mut().zip(rows) {
+                let at = |j: usize| means.get(j).map_or(0.0, |mean| (row[j] - mean) * weight);
+                value.re = Four([0, 2, 4, 6].map(|n| at(first + n)));
+                value.im = Four([1, 3, 5, 7].map(|n| at(first + n)));
             }
-            self.fft.process_with_scratch(&mut pair, &mut scratch);
-            let (mut a, mut b) = (Vec::with_capacity(bins), Vec::with_capacity(bins));
+            self.fft.process_with_scratch(&mut pairs, &mut scratch);
+            columns.resize_with(first + 8, || Vec::with_capacity(bins));
             for bin in 0..bins {
-                let (own, mirror) = (pair[bin], pair[(padded - bin) % padded].conj());
-                a.push((own + mirror) * 0.5);
-                b.push((own - mirror) * Complex::new(0.0, -0.5));
+                let (own, mirror) = (pairs[bin], pairs[(padded - bin) % padded].conj());
+                let (a, b) = ((own + mirror) * half, (own - mirror) * turned);
+                for (n, pair) in columns[first..].chunks_exact_mut(2).enumerate() {
+                    pair[0].push(Complex::new(a.re.0[n], a.im.0[n]));
+                    pair[1].push(Complex::new(b.re.0[n], b.im.0[n]));
+                }
             }
-            columns.push(a);
-            columns.push(b);
         }
         columns.truncate(means.len());
         Spectrum { columns, padded }

@@ -64,7 +64,7 @@ pub(crate) fn high_pass(samples: &Array2<f32>, sigma: f64, range: (usize, usize)
             let column: Vec<f64> = (range.0..range.1)
                 .map(|i| f64::from(samples[[i, j]]))
                 .collect();
-            smoother.smooth(&column)
+            smoother.smooth_coarsely(&column)
         })
         .collect();
     for (i, mut row) in out.rows_mut().into_iter().enumerate() {

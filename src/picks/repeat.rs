@@ -13,8 +13,9 @@
 //! nothing more. Where the beats of several numbers stand out alike the smallest is taken.
 
 use std::f64::consts::TAU;
+use std::ops::Range;
 
-use ndarray::Array2;
+use ndarray::{Array2, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
 use super::phase::STATES_A_PICK;
@@ -47,21 +48,52 @@ pub(crate) fn repeat_length(samples: &Array2<f32>, shortest: f64) -> Option<(f64
 /// Autocorrelation over the lags up to half the window, 1 at lag 0, each lag's overlap counted.
 fn autocorrelation(samples: &Array2<f32>, from: usize, window: usize) -> Vec<f64> {
     let lags = window / 2;
-    let rows: Vec<_> = (from..from + window).map(|i| samples.row(i)).collect();
     let mut powers = vec![0.0];
-    for row in &rows {
-        powers.push(powers[powers.len() - 1] + f64::from(row.dot(row)));
+    for row in (from..from + window).map(|i| samples.row(i)) {
+        powers.push(powers[powers.len() - 1] + f64::from(row.dot(&row)));
     }
+    let products = lagged_products(
+        &samples.slice_axis(Axis(0), Slice::from(from..from + window)),
+        lags,
+    );
     (0..lags)
-        .into_par_iter()
         .map(|lag| {
-            let both: f64 = (0..window - lag)
-                .map(|i| f64::from(rows[i].dot(&rows[i + lag])))
-                .sum();
+            let both = products[lag];
             let scale = (powers[window - lag] * (powers[window] - powers[lag])).sqrt();
             if scale > 0.0 { both / scale } else { 0.0 }
         })
         .collect()
+}
+
+/// For each lag the sum of the products of every row with the row so many later. Some rows at once are
+/// multiplied with all that they meet, which a matrix product does best.
+fn lagged_products(rows: &ArrayView2<f32>, lags: usize) -> Vec<f64> {
+    const AT_ONCE: usize = 64;
+    let n = rows.dim().0;
+    let firsts: Vec<usize> = (0..n).step_by(AT_ONCE).collect();
+    let parts: Vec<Vec<f64>> = firsts
+        .into_par_iter()
+        .map(|first| {
+            let own = first..(first + AT_ONCE).min(n);
+            let met = first..(own.end + lags).min(n);
+            let part = |range: &Range<usize>| rows.slice_axis(Axis(0), Slice::from(range.clone()));
+            let products = part(&own).dot(&part(&met).t());
+            let mut sums = vec![0.0; lags];
+            for (k, line) in products.rows().into_iter().enumerate() {
+                for (sum, product) in sums.iter_mut().zip(line.iter().skip(k)) {
+                    *sum += f64::from(*product);
+                }
+            }
+            sums
+        })
+        .collect();
+    let mut sums = vec![0.0; lags];
+    for part in parts {
+        for (sum, own) in sums.iter_mut().zip(part) {
+            *sum += own;
+        }
+    }
+    sums
 }
 
 /// The first peak that stands nearly as high as the highest.

@@ -10,6 +10,7 @@ mod centre_line;
 mod cloth_end;
 mod colour_model;
 mod corridor;
+mod disc;
 mod ground;
 mod ground_kind;
 mod hint;

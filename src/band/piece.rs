@@ -9,11 +9,10 @@
 //! The piece comes out a little wide and takes in dense fringe: a start, not an edge.
 
 use image::{GrayImage, Luma, imageops};
-use imageproc::distance_transform::Norm;
-use imageproc::morphology::{close, open};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
 use super::cells::Cells;
+use super::disc;
 
 /// Radius of closing, mm.
 const CLOSE_MM: f64 = 1.0;
@@ -89,7 +88,7 @@ fn closed_and_opened(mut mask: GrayImage, closing: u8, opening: u8) -> GrayImage
         (high.1 + beyond + 1).min(mask.height()) - from.1,
     );
     let part = imageops::crop_imm(&mask, from.0, from.1, size.0, size.1).to_image();
-    let part = open(&close(&part, Norm::L2, closing), Norm::L2, opening);
+    let part = disc::closed_and_opened(&part, closing, opening);
     imageops::replace(&mut mask, &part, from.0.into(), from.1.into());
     mask
 }

@@ -17,6 +17,8 @@
 
 use std::f64::consts::TAU;
 
+use rayon::prelude::*;
+
 /// How often a seen end is plainly wrong.
 const WRONG_END: f64 = 0.1;
 
@@ -86,6 +88,7 @@ pub(crate) fn settle(places: &Places<'_>) -> Option<Settled> {
             .max_by(|a, b| a.0.total_cmp(&b.0))
     };
     let bests: Vec<(f64, usize, usize)> = (5..n)
+        .into_par_iter()
         .filter_map(|length| best_of(length).map(|(worth, first)| (worth, first, length)))
         .collect();
     let best = bests.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;

@@ -12,6 +12,7 @@
 //!    rows. A header is a run from an end of the cloth beyond what the middle ever shows.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::pitch::SAMPLES_A_PICK;
 
@@ -313,22 +314,16 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
     let mut centres = quantiles(&colours);
     let mut label = vec![0; colours.len()];
     for round in 0..12 {
-        let mut sums = [[0.0; 4]; CLUSTERS];
-        let mut moved = round == 0;
-        for (some, label) in colours.chunks(AT_ONCE).zip(label.chunks_mut(AT_ONCE)) {
-            let found = Nearest::of(some.iter().copied(), &centres);
-            for ((lab, label), k) in some.iter().zip(label).zip(found.own) {
-                moved |= k != *label;
-                *label = k;
-                for c in 0..3 {
-                    sums[k][c] += lab[c];
-                }
-                sums[k][3] += 1.0;
-            }
-        }
         // The same labels give the same centres: all is settled.
-        if !moved {
+        if !relabelled(&mut label, &colours, &centres) && round > 0 {
             break;
+        }
+        let mut sums = [[0.0; 4]; CLUSTERS];
+        for (lab, k) in colours.iter().zip(&label) {
+            for c in 0..3 {
+                sums[*k][c] += lab[c];
+            }
+            sums[*k][3] += 1.0;
         }
         for (centre, sum) in centres.iter_mut().zip(&sums) {
             if sum[3] > 0.0 {
@@ -337,6 +332,26 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
         }
     }
     centres
+}
+
+/// Labels every colour with its nearest centre; whether any label is another than before.
+fn relabelled(label: &mut [usize], colours: &[[f64; 3]], centres: &[[f64; 3]]) -> bool {
+    let of_some = |(label, some): (&mut [usize], &[[f64; 3]])| {
+        let found = Nearest::of(some.iter().copied(), centres);
+        let mut moved = false;
+        for (label, k) in label.iter_mut().zip(found.own) {
+            moved |= k != *label;
+            *label = k;
+        }
+        moved
+    };
+    let parts = label
+        .par_chunks_mut(AT_ONCE)
+        .zip(colours.par_chunks(AT_ONCE));
+    parts
+        .with_min_len(64)
+        .map(of_some)
+        .reduce(|| false, |a, b| a || b)
 }
 
 /// Colours at evenly spread quantiles of lightness; of equally light ones the first counts as darker.

@@ -280,9 +280,10 @@ fn take_nearer(
             x[2][n] - centre[2],
         );
         let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
-        let nearer = gap < least[n];
-        least[n] = if nearer { gap } else { least[n] };
-        own[n] = if nearer { k } else { own[n] };
+        // A choice between whole numbers by itself would be made with a branch.
+        let mask = usize::from(gap < least[n]).wrapping_neg();
+        least[n] = if gap < least[n] { gap } else { least[n] };
+        own[n] = (k & mask) | (own[n] & !mask);
     }
 }
 

@@ -296,9 +296,10 @@ impl Nearest {
                 x[2][n] - centre[2],
             );
             let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
-            let nearer = gap < self.gap[n];
-            self.gap[n] = if nearer { gap } else { self.gap[n] };
-            self.own[n] = if nearer { k } else { self.own[n] };
+            // A choice between whole numbers by itself would be made with a branch.
+            let mask = usize::from(gap < self.gap[n]).wrapping_neg();
+            self.gap[n] = if gap < self.gap[n] { gap } else { self.gap[n] };
+            self.own[n] = (k & mask) | (self.own[n] & !mask);
         }
     }
 }

@@ -36,10 +36,7 @@ pub(super) fn best_path(d: &Array2<f32>, trust: &[f64], jumps: bool) -> (Vec<usi
     let cost = |i: usize, costs: &mut [f64]| {
         let worth = 0.5 * ROW_WORTH * trust[i];
         let row = d.row(i);
-        for (cost, distance) in costs.iter_mut().zip(row.to_slice().unwrap_or_default()) {
-            let x = f64::from(*distance) / typical;
-            *cost = worth * lesser(x, COST_CAP + (x / COST_CAP).sqrt());
-        }
+        costs_of(row.to_slice().unwrap_or_default(), typical, worth, costs);
     };
     let mut costs = vec![0.0; states];
     cost(0, &mut costs);
@@ -55,7 +52,8 @@ pub(super) fn best_path(d: &Array2<f32>, trust: &[f64], jumps: bool) -> (Vec<usi
             front.look_over(&rows);
             best_rows.push(rows);
         }
-        for (back, way) in back.row_mut(i).iter_mut().zip(&front.way) {
+        let back = back.row_mut(i).into_slice().unwrap_or_default();
+        for (back, way) in back.iter_mut().zip(&front.way) {
             *back = *way as u8;
         }
         front.go_on(&costs);
@@ -148,20 +146,19 @@ impl Front {
     /// Finds the best way on to each state by advancing; of ways worth the same the shortest counts.
     fn look_back(&mut self) {
         let states = self.next.len();
-        let from = |advance: usize| &self.padded[MOST_ADVANCE - advance..][..states];
-        let (stay, one, two) = (from(0), from(1), from(2));
-        let (three, four) = (from(3), from(4));
-        let way = &mut self.way[..states];
-        for (k, next) in self.next.iter_mut().enumerate() {
-            let worths = [stay[k], one[k], two[k], three[k], four[k]];
-            let mut best = (worths[0] + ADVANCE[0], 0);
-            for a in 1..ADVANCE.len() {
-                let by = worths[a] + ADVANCE[a];
-                let better = by > best.0;
-                best.0 = if better { by } else { best.0 };
-                best.1 = if better { 2 * a as Way } else { best.1 };
-            }
-            (*next, way[k]) = best;
+        for (next, stay) in self.next.iter_mut().zip(&self.padded[MOST_ADVANCE..]) {
+            *next = stay + ADVANCE[0];
+        }
+        self.way.fill(0);
+        for (advance, log) in ADVANCE.iter().enumerate().skip(1) {
+            let from = &self.padded[MOST_ADVANCE - advance..][..states];
+            take_better(
+                from,
+                *log,
+                2 * advance as Way,
+                &mut self.next,
+                &mut self.way,
+            );
         }
     }
 
@@ -197,6 +194,30 @@ impl Front {
         }
         let states = self.next.len();
         self.padded.copy_within(states.., 0);
+    }
+}
+
+/// Takes a way to each state where it is worth more than the best so far. By itself, so that the compiler
+/// works on several states at once.
+#[inline(never)]
+fn take_better(from: &[f64], log: f64, this: Way, next: &mut [f64], way: &mut [Way]) {
+    for ((from, next), way) in from.iter().zip(next).zip(way) {
+        let by = from + log;
+        let (better, old) = (by > *next, *next);
+        *next = if by > old { by } else { old };
+        // A choice between whole numbers by itself would be made with a branch.
+        let mask = Way::from(better).wrapping_neg();
+        *way = (this & mask) | (*way & !mask);
+    }
+}
+
+/// What a sample costs in each state: half its distance in typical ones, times its worth, and hardly more
+/// beyond the cap.
+#[inline(never)]
+fn costs_of(distances: &[f32], typical: f64, worth: f64, costs: &mut [f64]) {
+    for (cost, distance) in costs.iter_mut().zip(distances) {
+        let x = f64::from(*distance) / typical;
+        *cost = worth * lesser(x, COST_CAP + (x / COST_CAP).sqrt());
     }
 }
 

@@ -8,6 +8,7 @@
 
 use ndarray::{Array2, Axis, Slice};
 
+use super::beside::Beside;
 use super::columns::Columns;
 use super::cover::Cover;
 use super::header::{body_range, sharpen};
@@ -46,8 +47,14 @@ pub(crate) struct Cloth {
     pub(crate) edges: (f64, f64),
     /// Whether a header was seen before and after the body.
     pub(crate) headers: (bool, bool),
-    /// Whether the warp hides the weft; usual cloth until it is told.
+    /// Whether the plan has a header; `None` where it doesn't say.
+    pub(crate) header_planned: Option<bool>,
+    /// Which of warp and weft is seen.
     pub(crate) cover: Cover,
+    /// Which samples show the rarer of two wefts, where there are two.
+    pub(crate) rarer: Option<Vec<bool>>,
+    /// What lies beside the cloth at each sample.
+    pub(crate) beside: Beside,
     /// A sample around which the repeat is clear.
     pub(crate) clearest: usize,
     /// How well the local spacing explains the spectra.
@@ -110,6 +117,8 @@ impl Cloth {
             let beyond = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
+        let places = (0..sampled.raw.dim().0).map(|k| sampled.s_mm(k as f64));
+        sampled.beside = Beside::of(trace, places);
         Ok(sampled)
     }
 
@@ -142,7 +151,10 @@ impl Cloth {
             body,
             edges: (0.0, 0.0),
             headers: (false, false),
-            cover: Cover::USUAL,
+            header_planned: None,
+            cover: Cover::Both,
+            rarer: None,
+            beside: Beside::default(),
             clearest: moved(first + pitch.clearest),
             samples,
             raw,
@@ -162,6 +174,11 @@ impl Cloth {
                 self.samples[[i, k]] *= samples[k % 3];
             }
         }
+    }
+
+    /// The whole sample nearest to a fractional one.
+    pub(crate) fn nearest(&self, place: f64) -> usize {
+        (place.round().max(0.0) as usize).min(self.raw.dim().0 - 1)
     }
 
     /// First and last whole sample of the body.

@@ -7,36 +7,23 @@
 //! # Method
 //! 1. Each place has a log-likelihood ratio of holding a pick (`likeness`).
 //! 2. For every first and last place: the sum of the ratios between them, and how well the outer edges
-//!    of the outermost picks agree with the ends as they were seen. What was seen may be off by its
-//!    doubt, all middles by a common share of a spacing; how far a pick reaches beyond its middle
-//!    isn't known either (weft between close warp ends is thin against its spacing, weft that hides
-//!    the warp bulges over its neighbours), but it is the same at both ends. And now and then the seen
-//!    end is plainly wrong (fringe like cloth), which is why disagreeing costs a bounded amount.
+//!    of the outermost picks agree with the ends as they were seen (`seen_ends`). All middles may be off
+//!    by a common share of a spacing; how far a pick reaches beyond its middle isn't known either (weft
+//!    between close warp ends is thin against its spacing, weft that hides the warp bulges over its
+//!    neighbours), but it is the same at both ends.
 //! 3. The best pair is taken; how much worse the best pair with *another count* is says how sure
 //!    the count is.
 
-use std::f64::consts::TAU;
+use super::seen_ends::SeenEnd;
 
-use rayon::prelude::*;
+/// The reaches that are tried: first, step, in spacings, and their number.
+const REACHES: (f64, f64, usize) = (0.15, 0.05, 15);
 
-/// How often a seen end is plainly wrong.
-const WRONG_END: f64 = 0.1;
+/// The shares of a spacing by which all middles may be off that are tried, in standard uncertainties.
+const SHARES: [f64; 5] = [0.0, -1.0, 1.0, -2.0, 2.0];
 
-/// How often a seen end is a near miss, and by how many picks (one standard deviation): warp that lies
-/// as close beyond the last pick as before it, a header hardly told from the body.
-const NEAR_MISS: (f64, f64) = (0.2, 1.0);
-
-/// Ends are off by so many times the uncertainty that their own trace gives.
-const TRACED_U: f64 = 1.5;
-
-/// Over how many picks a wrong end may lie anywhere.
-const WRONG_PICKS: f64 = 20.0;
-
-/// Part of an end's standard uncertainty, in picks, that is the outermost pick's own.
-const EDGE_U: f64 = 0.08;
-
-/// The reaches that are tried: first, last and step, in spacings.
-const REACHES: (f64, f64, f64) = (0.15, 0.85, 0.05);
+/// The first and the last pick are sought among so many outermost places, or this part of all.
+const OUTERMOST: (usize, usize) = (30, 3);
 
 /// The places and what speaks for each.
 pub(crate) struct Places<'a> {
@@ -44,10 +31,8 @@ pub(crate) struct Places<'a> {
     pub(crate) middles: &'a [f64],
     /// Log-likelihood ratio of each holding a pick of the body.
     pub(crate) favour: &'a [f64],
-    /// Where the body was seen to begin and end, samples.
-    pub(crate) ends: (f64, f64),
-    /// One standard uncertainty of each, samples.
-    pub(crate) ends_u: (f64, f64),
+    /// Where the body was seen to begin and to end.
+    pub(crate) ends: [&'a SeenEnd; 2],
     /// One standard uncertainty of what all middles share, picks.
     pub(crate) share_u: f64,
     /// How far a pick's outer edge lies from its middle, in spacings: usual value and spread.
@@ -77,29 +62,41 @@ pub(crate) fn settle(places: &Places<'_>) -> Option<Settled> {
     for favour in places.favour {
         sums.push(sums[sums.len() - 1] + favour);
     }
+    let near = OUTERMOST.0.max(n / OUTERMOST.1).min(n);
+    let firsts: Vec<Vec<f64>> = (0..near).map(|k| places.start(k)).collect();
+    let lasts: Vec<Vec<f64>> = (n - near..n).map(|k| places.finish(k)).collect();
     // The best pair of each length, the first place's index beside its worth.
-    let best_of = |length: usize| {
-        (0..n - length)
-            .map(|first| {
-                let last = first + length;
-                let worth = sums[last + 1] - sums[first] + places.agreement(first, last);
-                (worth, first)
-            })
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    let bests: Vec<(f64, usize, usize)> = (5..n)
-        .into_par_iter()
-        .filter_map(|length| best_of(length).map(|(worth, first)| (worth, first, length)))
-        .collect();
-    let best = bests.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let mut bests = vec![(f64::NEG_INFINITY, 0); n];
+    for (first, start) in firsts.iter().enumerate() {
+        for (last, finish) in (n - near..n).zip(&lasts) {
+            if last < first + 5 {
+                continue;
+            }
+            let agreement = start
+                .iter()
+                .zip(finish)
+                .map(|(a, b)| a + b)
+                .fold(f64::NEG_INFINITY, f64::max);
+            let worth = sums[last + 1] - sums[first] + agreement;
+            let best = &mut bests[last - first];
+            if worth > best.0 {
+                *best = (worth, first);
+            }
+        }
+    }
+    let (length, best) = bests
+        .iter()
+        .enumerate()
+        .max_by(|a, b| a.1.0.total_cmp(&b.1.0))?;
     let other = bests
         .iter()
-        .filter(|b| b.2 != best.2)
-        .map(|b| b.0)
+        .enumerate()
+        .filter(|(k, _)| *k != length)
+        .map(|(_, b)| b.0)
         .fold(f64::NEG_INFINITY, f64::max);
-    Some(Settled {
+    best.0.is_finite().then_some(Settled {
         first: best.1,
-        last: best.1 + best.2,
+        last: best.1 + length,
         worth: best.0,
         other,
     })
@@ -112,52 +109,62 @@ impl Places<'_> {
         (self.middles[a + 3] - self.middles[a]) / 3.0
     }
 
-    /// Log-likelihood of the seen ends, for one first and last place.
-    fn agreement(&self, first: usize, last: usize) -> f64 {
-        let (start, finish) = (self.spacing(first), self.spacing(last.saturating_sub(3)));
-        let a = (self.middles[first] - self.ends.0) / start;
-        let b = (self.ends.1 - self.middles[last]) / finish;
-        let u = |own: f64, spacing: f64| EDGE_U.hypot(TRACED_U * own / spacing);
-        let (ua, ub) = (u(self.ends_u.0, start), u(self.ends_u.1, finish));
-        let (wa, wb, ws) = (ua.powi(-2), ub.powi(-2), self.share_u.powi(-2));
-        let steps = ((REACHES.1 - REACHES.0) / REACHES.2).round() as usize;
-        (0..=steps)
-            .map(|k| {
-                let reach = REACHES.0 + k as f64 * REACHES.2;
-                // a − share and b + share are the ends' own errors.
-                let (a, b) = (a - reach, b - reach);
-                let apart = |share: f64| {
-                    let z = share / self.share_u;
-                    seen_at(a - share, ua) + seen_at(b + share, ub) - 0.5 * z * z
-                };
+    /// Log-density of the seen start, for a first place and each reach and share, with what these cost.
+    fn start(&self, first: usize) -> Vec<f64> {
+        let spacing = self.spacing(first);
+        let beyond = (self.middles[first] - self.ends[0].at) / spacing;
+        assumed()
+            .map(|(reach, z)| {
                 let usual = (reach - self.reach.0) / self.reach.1;
-                apart(0.0).max(apart((wa * a - wb * b) / (wa + wb + ws))) - 0.5 * usual * usual
+                let off = reach + z * self.share_u - beyond;
+                self.ends[0].log_density(off, spacing) - 0.5 * (usual * usual + z * z)
             })
-            .fold(f64::NEG_INFINITY, f64::max)
+            .collect()
+    }
+
+    /// The same of the seen finish, for a last place; what reach and share cost is in the start's.
+    fn finish(&self, last: usize) -> Vec<f64> {
+        let spacing = self.spacing(last.saturating_sub(3));
+        let beyond = (self.ends[1].at - self.middles[last]) / spacing;
+        assumed()
+            .map(|(reach, z)| {
+                let off = reach - z * self.share_u - beyond;
+                self.ends[1].log_density(off, spacing)
+            })
+            .collect()
     }
 }
 
-/// Log-density of an end that lies `off` picks from where it was seen, `u` its standard uncertainty.
-fn seen_at(off: f64, u: f64) -> f64 {
-    let bell = |u: f64| (-0.5 * (off / u).powi(2)).exp() / (u * TAU.sqrt());
-    let (near, miss) = NEAR_MISS;
-    ((1.0 - WRONG_END - near) * bell(u) + near * bell(miss) + WRONG_END / WRONG_PICKS).ln()
+/// Every reach with every share, the latter in its standard uncertainties.
+fn assumed() -> impl Iterator<Item = (f64, f64)> {
+    let (first, step, count) = REACHES;
+    (0..count).flat_map(move |k| SHARES.iter().map(move |z| (first + k as f64 * step, *z)))
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::cover::Cover;
+    use super::super::seen_ends::EndKind;
     use super::*;
 
     fn places(middles: &[f64], favour: &[f64], ends: (f64, f64)) -> Settled {
         settle(&Places {
             middles,
             favour,
-            ends,
-            ends_u: (0.1, 0.1),
+            ends: [&end(ends.0), &end(ends.1)],
             share_u: 0.1,
             reach: (0.5, 0.12),
         })
         .expect("enough places")
+    }
+
+    fn end(at: f64) -> SeenEnd {
+        let kind = EndKind {
+            cover: Cover::Both,
+            header: Some(false),
+            foreign: false,
+        };
+        SeenEnd::new(at, 0.1, kind)
     }
 
     fn even(n: u32) -> Vec<f64> {

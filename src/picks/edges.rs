@@ -67,14 +67,14 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
         } else {
             traced.max(0.04)
         }
-        .hypot(cloth.cover.end_u * spacing),
+        .hypot(cloth.cover.end_u() * spacing),
     };
     let (first, last) = (centres_mm[0], centres_mm[centres_mm.len() - 1]);
     let (from, to) = (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1));
     let start = end(-first, start, -from, cloth.headers.0, trace.cloth_u_mm.0);
     let finish = end(last, finish, to, cloth.headers.1, trace.cloth_u_mm.1);
-    let (a, a_u) = start.beyond(&finish, cloth.cover.reach);
-    let (b, b_u) = finish.beyond(&start, cloth.cover.reach);
+    let (a, a_u) = start.beyond(&finish, cloth.cover.reach());
+    let (b, b_u) = finish.beyond(&start, cloth.cover.reach());
     [(first - a, a_u), (last + b, b_u)]
 }
 

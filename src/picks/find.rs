@@ -118,15 +118,19 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let mut cloth = Cloth::sample(
-        &columns,
-        trace,
-        spacing_mm,
-        (&lines, pattern.as_ref()),
-        options,
-    )?;
-    cloth.cover = Cover::of(trace, hint.ends, spacing_mm);
-    let rarer = rarer_weft(&cloth.raw, cloth.body);
+    let cover = Cover::of(trace, hint.ends, spacing_mm);
+    let header_planned = hint.header_picks.map(|picks| picks > 0);
+    // Where the weft hides the warp, nothing but a header would be taken for one.
+    let no_header = cover == Cover::Weft && header_planned == Some(false);
+    let sampling = PickOptions {
+        headers: options.headers && !no_header,
+        ..options.clone()
+    };
+    let lines_and_pattern = (&lines, pattern.as_ref());
+    let mut cloth = Cloth::sample(&columns, trace, spacing_mm, lines_and_pattern, &sampling)?;
+    (cloth.cover, cloth.header_planned) = (cover, header_planned);
+    cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
+    let rarer = cloth.rarer.clone();
     let Followed {
         mut phases, fit, ..
     } = followed(&cloth, &lines, (pattern.as_ref(), ends), rarer.as_deref())
@@ -195,7 +199,7 @@ fn search(
 /// How far each end of the body may be off.
 fn ends_doubt(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsDoubt {
     let samples = |u_mm: f64, edge: f64| u_mm / cloth.mm_a_sample(edge).max(1e-6);
-    let unseen = cloth.cover.end_u * SAMPLES_A_PICK as f64;
+    let unseen = cloth.cover.end_u() * SAMPLES_A_PICK as f64;
     EndsDoubt {
         start: samples(trace.cloth_u_mm.0, cloth.edges.0).hypot(unseen),
         finish: samples(trace.cloth_u_mm.1, cloth.edges.1).hypot(unseen),

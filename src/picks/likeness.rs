@@ -1,7 +1,7 @@
 //! Does a place look like a pick of the body?
 //!
 //! # Method
-//! Two signs, each against how much the picks of the middle differ among themselves:
+//! Two signs for or against, each against how much the picks of the middle differ among themselves:
 //!
 //! * the correlation of the place's levelled samples with the repeat at its phase: fringe and ground
 //!   don't take turns as the weave does;
@@ -10,6 +10,7 @@
 //! Each gives a log-likelihood ratio: a straight line, bounded, so that one sign alone never outweighs an
 //! end that was clearly seen. Slopes and bounds are those, of some hundred tried, with which most of 240
 //! drawn bands and ten photos of another renderer were counted right and fewest wrongly held for sure.
+//! What speaks only against (`misfit`) is taken off.
 
 use std::ops::Range;
 
@@ -17,7 +18,9 @@ use ndarray::Array2;
 
 use super::cloth::Cloth;
 use super::header::unusual_colours;
+use super::misfit::{GRANTED, misfit};
 use super::phase::STATES_A_PICK;
+use super::rows::Fit;
 use crate::stats::median;
 
 /// How far outward and inward of a place's middle is looked, spacings.
@@ -28,6 +31,9 @@ const LEAST_SPREAD: f64 = 0.08;
 
 /// Bounds of one sign's log-likelihood ratio.
 const BOUNDS: (f64, f64) = (-4.0, 3.0);
+
+/// What of both signs together counts beside what speaks only against.
+const SIGNS_WEIGHT: f64 = 0.9;
 
 /// A place where a pick could lie.
 #[derive(Clone, Copy, Debug)]
@@ -45,7 +51,7 @@ pub(crate) struct Place {
 impl Place {
     /// What of a place is looked at, spacings from its middle: what lies outward of an outermost
     /// middle may be header or fringe already.
-    fn window(&self) -> (f64, f64) {
+    pub(super) fn window(&self) -> (f64, f64) {
         let (outward, inward) = WINDOW;
         if self.inward > 0.0 {
             (-outward, inward)
@@ -58,7 +64,7 @@ impl Place {
 /// Log-likelihood ratio of each place holding a pick of the body; `core` are places surely inside.
 pub(crate) fn favour(
     cloth: &Cloth,
-    template: &Array2<f32>,
+    (template, fit): (&Array2<f32>, &Fit),
     places: &[Place],
     core: Range<usize>,
 ) -> Vec<f64> {
@@ -77,14 +83,26 @@ pub(crate) fn favour(
         .collect();
     let usual = median(&match_of[core.clone()]).unwrap_or(0.0);
     let spread = ((usual - low(&match_of[core.clone()])) / 1.645).max(LEAST_SPREAD);
+    let against = if fit.correlation > 0.0 {
+        misfit(cloth, (template, fit), places, &core)
+    } else {
+        vec![0.0; places.len()]
+    };
     let colours = unusual_colours(&cloth.raw, &rows, core);
     match_of
         .iter()
         .zip(&colours)
-        .map(|(m, unusual)| {
+        .zip(&against)
+        .map(|((m, unusual), against)| {
             let by_match = MATCH.ratio((usual - m) / spread);
             let by_colour = COLOUR.ratio(unusual.max(0.01).ln());
-            by_match + by_colour
+            let signs = by_match + by_colour;
+            if fit.correlation > 0.0 {
+                let all = GRANTED + SIGNS_WEIGHT * signs.min(BOUNDS.1) - against;
+                all.clamp(BOUNDS.0, BOUNDS.1)
+            } else {
+                signs
+            }
         })
         .collect()
 }

@@ -16,6 +16,7 @@ use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
 use super::place::{Placed, Placing, fold_along, spacing_around};
 use super::rows::Fit;
+use super::seen_ends::{EndKind, SeenEnd};
 
 /// Rounds of placing the picks and folding the repeat along them.
 const PLACING_ROUNDS: usize = 3;
@@ -260,13 +261,24 @@ fn bounded(
         favoured.fill(0.0);
     }
     let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
+    let seen = |end: usize| {
+        let (at, u, foreign) = [
+            (cloth.edges.0, doubt.start, cloth.headers.0),
+            (cloth.edges.1, doubt.finish, cloth.headers.1),
+        ][end];
+        let kind = EndKind {
+            cover: cloth.cover,
+            header: cloth.header_planned,
+            foreign,
+        };
+        SeenEnd::new(at, u, kind)
+    };
     let settled = settle(&Places {
         middles: &middles,
         favour: &favoured,
-        ends: cloth.edges,
-        ends_u: (doubt.start, doubt.finish),
+        ends: [&seen(0), &seen(1)],
         share_u: doubt.share,
-        reach: cloth.cover.reach,
+        reach: cloth.cover.reach(),
     })?;
     Some((found, settled))
 }
@@ -303,7 +315,12 @@ fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<
         })
         .collect();
     let n = places.len();
-    favour(cloth, &phases.template, &places, n / 4..(3 * n).div_ceil(4))
+    favour(
+        cloth,
+        (&phases.template, fit),
+        &places,
+        n / 4..(3 * n).div_ceil(4),
+    )
 }
 
 /// The places, continued evenly at both ends up to where the samples end.

@@ -14,12 +14,15 @@
 //! | `phase`, `path` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
-//! | `locate`, `likeness`, `count` | which places hold a pick of the body? |
+//! | `locate`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
+//! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
-//! | `cover`, `edges` | does the warp hide the weft; where does the body begin and end? |
+//! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells` | which cells differ from the drawdown? |
 //! | `doubt`, `find` | what is doubtful; all of it in its order |
 
+mod beside;
+mod cell_colours;
 mod cells;
 mod cloth;
 mod coherence;
@@ -36,6 +39,7 @@ mod interlaced;
 mod level;
 mod likeness;
 mod locate;
+mod misfit;
 mod normal;
 mod options;
 mod path;
@@ -46,6 +50,7 @@ mod pitch;
 mod place;
 mod repeat;
 mod rows;
+mod seen_ends;
 mod settle;
 mod shape;
 mod side_by_side;

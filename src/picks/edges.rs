@@ -8,6 +8,7 @@
 //! much.
 
 use super::cloth::Cloth;
+use super::cover::Cover;
 use crate::band::BandTrace;
 
 /// Standard uncertainty, in spacings, of one pick's outer edge against the usual reach of its cloth.
@@ -73,8 +74,13 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
     let (from, to) = (cloth.s_mm(cloth.edges.0), cloth.s_mm(cloth.edges.1));
     let start = end(-first, start, -from, cloth.headers.0, trace.cloth_u_mm.0);
     let finish = end(last, finish, to, cloth.headers.1, trace.cloth_u_mm.1);
-    let (a, a_u) = start.beyond(&finish, cloth.cover.reach());
-    let (b, b_u) = finish.beyond(&start, cloth.cover.reach());
+    // Weft that hides the warp may bulge, but its end is seen sharply: the usual reach serves.
+    let reach = match cloth.cover {
+        Cover::Weft | Cover::Both => Cover::Both.reach(),
+        Cover::Warp => Cover::Warp.reach(),
+    };
+    let (a, a_u) = start.beyond(&finish, reach);
+    let (b, b_u) = finish.beyond(&start, reach);
     [(first - a, a_u), (last + b, b_u)]
 }
 

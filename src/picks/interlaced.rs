@@ -13,14 +13,17 @@
 //!    step of a rank-one fit). What lies beyond the outermost ends, and the furrows, keep their own.
 //! 3. Follow (Viterbi), fold the samples along the path, fit the drawdown, pool again; some rounds. Where
 //!    a second weft is seen (`stripes`), each weft has its own template: in a stripe, light and dark may
-//!    stand the other way round, and a path of one template would lose a pick at each.
+//!    stand the other way round, and a path of one template would lose a pick at each. Stripes hold whole
+//!    picks: where one ends, so does a pick. In a weft of the warp's colour nothing else is seen.
 
 use ndarray::Array2;
 
 use super::cloth::Cloth;
 use super::level::Level;
+use super::path::Pins;
 use super::pattern::{Lines, Pattern};
 use super::phase::{Phases, STATES_A_PICK, follow, follow_templates};
+use super::pitch::SAMPLES_A_PICK;
 use super::repeat::border_phase;
 use super::rows::{Fit, fit};
 
@@ -33,6 +36,15 @@ const SLACK: f64 = 0.01;
 
 /// Correlation that a cheaper path may lack.
 const MUCH_LESS: f64 = 0.05;
+
+/// A stripe's end lies between two picks, give or take this part of a pick.
+const BORDER_U: f64 = 0.12;
+
+/// Lying elsewhere costs at most this.
+const MOST_BORDER_COST: f64 = 8.0;
+
+/// What is shorter than this, in picks, is no stripe.
+const LEAST_STRIPE: f64 = 0.75;
 
 /// Rounds of pooling and following.
 const ROUNDS: usize = 3;
@@ -111,6 +123,7 @@ fn follow_again(
     let kinds = if rarer.is_some() { 2 } else { 1 };
     let mut last = best.fit.clone();
     let mut phases = best.phases.clone();
+    let borders = rarer.map_or_else(Vec::new, stripe_borders);
     for _ in 0..ROUNDS {
         let templates: Vec<Array2<f32>> = (0..kinds)
             .map(|k| {
@@ -120,7 +133,11 @@ fn follow_again(
                 )
             })
             .collect();
-        let (next, cost) = follow_templates(level, &templates, kind, learn);
+        let pins = Pins {
+            at: borders.clone(),
+            costs: border_costs(&last),
+        };
+        let (next, cost) = follow_templates(level, &templates, kind, &pins, learn);
         last = fit(
             &next.template_where(level, learn, |i| kind(i) == 0),
             pattern,
@@ -135,6 +152,30 @@ fn follow_again(
         }
     }
     best
+}
+
+/// The first sample of each stripe: true there, where the stripes before and after it are whole.
+fn stripe_borders(rarer: &[bool]) -> Vec<bool> {
+    let changes: Vec<usize> = (1..rarer.len())
+        .filter(|&i| rarer[i] != rarer[i - 1])
+        .collect();
+    let mut borders = vec![false; rarer.len()];
+    for around in changes.windows(3) {
+        let (before, at, after) = (around[0], around[1], around[2]);
+        borders[at] = (at - before).min(after - at) as f64 >= LEAST_STRIPE * SAMPLES_A_PICK as f64;
+    }
+    borders
+}
+
+/// What it costs each state that its sample lies where a stripe begins, which is between two picks.
+fn border_costs(fit: &Fit) -> Vec<f64> {
+    (0..fit.expected.len() * STATES_A_PICK)
+        .map(|state| {
+            let within = fit.row_at(state).1 as f64 / STATES_A_PICK as f64;
+            let off = within.min(1.0 - within) / BORDER_U;
+            (0.5 * off * off).min(MOST_BORDER_COST)
+        })
+        .collect()
 }
 
 /// A repeat that was followed, and how its drawdown lies in it.

@@ -24,19 +24,48 @@ const COST_CAP: f64 = 6.0;
 /// mis-woven cell or two never outweighs it; a pick that is wholly another row does.
 const JUMP_COST: f64 = 60.0;
 
+/// Samples of which more is known than how they look.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Pins {
+    /// Whether each sample is one; fewer than there are samples: the rest aren't.
+    pub(super) at: Vec<bool>,
+    /// What each state costs there.
+    pub(super) costs: Vec<f64>,
+}
+
+impl Pins {
+    /// Those among the samples of a range.
+    pub(super) fn within(&self, range: (usize, usize)) -> Self {
+        Self {
+            at: self.at.get(range.0..range.1).unwrap_or_default().to_vec(),
+            costs: self.costs.clone(),
+        }
+    }
+}
+
 /// Most states that one sample may advance by.
 const MOST_ADVANCE: usize = ADVANCE.len() - 1;
 
 /// The path of states through the samples whose distances to each state are `d`, shape (samples,
-/// states), and its cost a sample; `trust` says how far each sample counts. With `jumps` the rows may go
+/// states), and its cost a sample; `trust` says how far each sample counts, `pins` cost what they say. With `jumps` the rows may go
 /// on out of turn, at a price.
-pub(super) fn best_path(d: &Array2<f32>, trust: &[f64], jumps: bool) -> (Vec<usize>, f64) {
+pub(super) fn best_path(
+    d: &Array2<f32>,
+    trust: &[f64],
+    pins: &Pins,
+    jumps: bool,
+) -> (Vec<usize>, f64) {
     let (n, states) = d.dim();
     let typical = typical_distance(d);
     let cost = |i: usize, costs: &mut [f64]| {
         let worth = 0.5 * ROW_WORTH * trust[i];
         let row = d.row(i);
         costs_of(row.to_slice().unwrap_or_default(), typical, worth, costs);
+        if pins.at.get(i) == Some(&true) {
+            for (cost, pinned) in costs.iter_mut().zip(&pins.costs) {
+                *cost += pinned;
+            }
+        }
     };
     let mut costs = vec![0.0; states];
     cost(0, &mut costs);

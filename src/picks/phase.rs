@@ -21,7 +21,7 @@ use ndarray::{Array2, ArrayView1, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
 use super::level::Level;
-use super::path::best_path;
+use super::path::{Pins, best_path};
 use super::pitch::SAMPLES_A_PICK;
 
 /// States a pick: two to a sample, so that the expected advance is 2 and 0 to 4 can be told apart.
@@ -152,11 +152,12 @@ pub(crate) fn follow(
 }
 
 /// The path of known templates through all samples, and its cost a sample inside `learn`; each sample
-/// is held against the template that `kind` names for it.
+/// is held against the template that `kind` names for it, and costs what its pin says.
 pub(crate) fn follow_templates(
     level: &Level,
     templates: &[Array2<f32>],
     kind: impl Fn(usize) -> usize,
+    pins: &Pins,
     learn: (usize, usize),
 ) -> (Phases, f64) {
     let rows = templates[0].dim().0 / STATES_A_PICK;
@@ -174,11 +175,16 @@ pub(crate) fn follow_templates(
             let inner = d
                 .slice_axis(Axis(0), Slice::from(learn.0..learn.1))
                 .to_owned();
-            let (path, cost) = best_path(&inner, &level.trust[learn.0..learn.1], false);
+            let (path, cost) = best_path(
+                &inner,
+                &level.trust[learn.0..learn.1],
+                &pins.within(learn),
+                false,
+            );
             let own = fold(&level.samples, &path, learn.0, rows, &templates[0]);
             (own, cost)
         },
-        || best_path(&d, &level.trust, rows > 1),
+        || best_path(&d, &level.trust, pins, rows > 1),
     );
     (Phases::along(path, own, &level.samples, learn), cost)
 }
@@ -296,7 +302,7 @@ fn viterbi(
     jumps: bool,
 ) -> (Vec<usize>, f64) {
     let d = distances(&level.samples, squares, template, range);
-    best_path(&d, &level.trust[range.0..range.1], jumps)
+    best_path(&d, &level.trust[range.0..range.1], &Pins::default(), jumps)
 }
 
 /// Share of the variance that is left.

@@ -181,7 +181,8 @@ mod tests {
     #[test]
     fn half_a_pick_over_is_a_guess_and_says_so() {
         let settled = places(&even(20), &[0.0; 20], (2.5, 16.0));
-        assert!(settled.worth < settled.other + 0.7, "{settled:?}");
+        // Which of the two is likelier depends on how ends are usually misread; neither is sure.
+        assert!(settled.worth < settled.other + 2.5, "{settled:?}");
     }
 
     #[test]

@@ -2,14 +2,16 @@
 //!
 //! `cargo run --release --example accuracy -- [SEED] [BANDS]`: bands SEED to SEED + BANDS − 1 (60
 //! unless given), each once without faults and with its plan, once with faults and its plan, once
-//! without any plan.
+//! without any plan, and with its plan six times more, each time its photo spoiled in another way.
 
 mod rates;
+mod spoiled;
 
 use std::error::Error;
 
 use rates::{Known, Outcome, outcome, rates};
 use rayon::prelude::*;
+use spoiled::{Spoil, spoiled};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut args = std::env::args().skip(1);
@@ -59,6 +61,23 @@ fn main() -> Result<(), Box<dyn Error>> {
         sum(|o| o.mis_woven.1),
         clean.iter().filter(|o| o.mis_woven.2 > 0).count()
     );
+    println!("\n| photos spoiled by | right | not counted | wrong | wrong without any warning |");
+    println!("|---|---|---|---|---|");
+    for spoil in Spoil::ALL {
+        let outcomes: Vec<Outcome> = (seed..seed + bands)
+            .into_par_iter()
+            .map(|seed| spoiled(seed, spoil))
+            .collect();
+        let with = |test: &dyn Fn(&Outcome) -> bool| outcomes.iter().filter(|o| test(o)).count();
+        let wrong = |o: &Outcome| o.off.is_some_and(|n| n != 0);
+        println!(
+            "| {spoil:?} | {} | {} | {} | {} |",
+            with(&|o| o.off == Some(0)),
+            with(&|o| o.off.is_none()),
+            with(&wrong),
+            with(&|o| wrong(o) && !o.warned_at_all),
+        );
+    }
     Ok(())
 }
 

@@ -6,7 +6,7 @@ use evenfell::measure::{Options, measure};
 use evenfell::measurement::{FindingKind, Measurement, Quantity};
 use evenfell::photo::{PhotoOptions, decode};
 use evenfell::scale::{ScaleOptions, ScaleRequest, TypedLength, find_view};
-use evenfell::synth::{self, Photograph, Truth};
+use evenfell::synth::{self, BandSpec, Camera, Photograph, Truth};
 
 /// What is known of a band when it is measured.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,6 +26,8 @@ pub(crate) struct Outcome {
     pub(crate) off: Option<i64>,
     /// Whether the picks were warned of.
     pub(crate) warned: bool,
+    /// Whether anything was warned of, or nothing counted.
+    pub(crate) warned_at_all: bool,
     /// Each figure: its name, its error, its stated half-width.
     pub(crate) figures: Vec<(&'static str, f64, f64)>,
     /// Mis-woven picks found, missed, and invented.
@@ -40,16 +42,23 @@ pub(crate) fn outcome(seed: u64, faults: bool, known: Known) -> Outcome {
     } else {
         clean
     };
-    let drawn = synth::weave(&spec);
-    let photograph = synth::random_camera(seed, &spec).photograph(&drawn);
+    photographed(&synth::random_camera(seed, &spec), &spec, known)
+}
+
+/// Weaves a band, photographs and measures it.
+pub(crate) fn photographed(camera: &Camera, spec: &BandSpec, known: Known) -> Outcome {
+    let drawn = synth::weave(spec);
+    let photograph = camera.photograph(&drawn);
+    let seed = spec.seed;
     let nothing = Outcome {
         seed,
         off: None,
         warned: true,
+        warned_at_all: true,
         figures: Vec::new(),
         mis_woven: (0, drawn.truth.mis_woven.len(), 0),
     };
-    measured(&photograph, &drawn.truth, &spec, known)
+    measured(&photograph, &drawn.truth, spec, known)
         .map_or(nothing, |m| judged(seed, &m, &drawn.truth))
 }
 
@@ -57,7 +66,7 @@ pub(crate) fn outcome(seed: u64, faults: bool, known: Known) -> Outcome {
 fn measured(
     photograph: &Photograph,
     truth: &Truth,
-    spec: &synth::BandSpec,
+    spec: &BandSpec,
     known: Known,
 ) -> Option<Measurement> {
     let jpeg = photograph.jpeg().ok()?;
@@ -144,6 +153,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         seed,
         off,
         warned,
+        warned_at_all: warned || !m.warnings.is_empty(),
         figures,
         mis_woven: mis_woven(m, truth),
     }

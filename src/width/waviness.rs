@@ -30,6 +30,10 @@ pub const LONG_CUTOFF_MM: f64 = 80.0;
 /// alone promised 0.003.
 const FOLLOWING_U_MM: f64 = 0.018;
 
+/// The same for each mm (rms) that the turns stand in and out: deep turns are followed less exactly. On 1004 selvedges of drawn bands 93 in 100 lay inside without it, where
+/// the weft hides the warp 83.
+const TURNS_SHARE: f64 = 0.05;
+
 /// One standard uncertainty of Wt from single places, mm: an extreme picks out the place where the
 /// trace was led astray most, often the rounded end of the first or last pick. Error on 64 drawn
 /// bands: median 0.08 mm, 90 % within 0.5 mm.
@@ -58,6 +62,8 @@ pub struct Waviness {
     pub correlation_mm: f64,
     /// One standard uncertainty of each sample from the noise of tracing, mm.
     pub noise_mm: f64,
+    /// How far the turns, that were filtered out, stand in and out, rms, mm.
+    turns_mm: f64,
     /// One standard uncertainty of lengths across, relative.
     scale_u: f64,
 }
@@ -83,6 +89,7 @@ impl Waviness {
             end_noise: end_noise(coarse.len(), short),
             correlation_mm: std::f64::consts::SQRT_2 * ALPHA * short_mm,
             noise_mm: coarse.noise_mm * white_noise_gain(short).sqrt(),
+            turns_mm: rms_apart(coarse.side(side), &without_turns),
             scale_u: coarse.scale_u,
         })
     }
@@ -112,7 +119,8 @@ impl Waviness {
             u: spread.sqrt(),
         }
         .root(1.0);
-        let doubt = root.scatter.hypot(FOLLOWING_U_MM);
+        let following = FOLLOWING_U_MM.hypot(TURNS_SHARE * self.turns_mm);
+        let doubt = root.scatter.hypot(following);
         Estimate::new(root.value, doubt, root.value * self.scale_u)
     }
 
@@ -135,6 +143,12 @@ impl Waviness {
             wt_mm: self.wt().into(),
         }
     }
+}
+
+/// Root mean square of the difference of two rows of as many values.
+fn rms_apart(a: &[f64], b: &[f64]) -> f64 {
+    let sum: f64 = a.iter().zip(b).map(|(a, b)| (a - b).powi(2)).sum();
+    (sum / a.len().max(1) as f64).sqrt()
 }
 
 #[cfg(test)]

@@ -15,7 +15,8 @@
 //! Colour alone doesn't tell a white yarn from white paper; the outline's step does.
 
 use nalgebra::{Matrix3, Vector3};
-use rayon::prelude::*;
+
+use crate::raster::{AT_ONCE, relabelled};
 
 /// Kinds of ground told apart.
 const GROUND_KINDS: usize = 4;
@@ -53,11 +54,6 @@ struct Kind {
     /// `inverse · mean` and `mean · inverse · mean`.
     ray: ([f32; 3], f32),
 }
-
-/// Samples that are judged at once.
-const AT_ONCE: usize = 8;
-/// Samples that one thread labels at once.
-const SAMPLES_A_PART: usize = 1024;
 
 /// A coordinate of some colours, or what was worked out for each of them.
 type Lanes = [f32; AT_ONCE];
@@ -223,68 +219,6 @@ fn start(samples: &[Colour], count: usize) -> Vec<Colour> {
     (0..count)
         .map(|k| samples[order[(2 * k + 1) * order.len() / (2 * count)]])
         .collect()
-}
-
-/// Labels every sample with its nearest centre; whether any label is another than before.
-fn relabelled(label: &mut [usize], samples: &[Colour], centres: &[Colour]) -> bool {
-    let parts = label
-        .par_chunks_mut(SAMPLES_A_PART)
-        .zip(samples.par_chunks(SAMPLES_A_PART));
-    parts
-        .map(|(label, samples)| {
-            let mut moved = false;
-            for (label, samples) in label.chunks_mut(AT_ONCE).zip(samples.chunks(AT_ONCE)) {
-                let mut x = [[0.0; AT_ONCE]; 3];
-                for (n, sample) in samples.iter().enumerate() {
-                    (x[0][n], x[1][n], x[2][n]) = (sample[0], sample[1], sample[2]);
-                }
-                let own = nearest(centres, &x);
-                for (l, own) in label.iter_mut().zip(own) {
-                    moved |= own != *l;
-                    *l = own;
-                }
-            }
-            moved
-        })
-        .reduce(|| false, |a, b| a || b)
-}
-
-/// The centre nearest to each of some colours.
-fn nearest(centres: &[Colour], x: &[[f64; AT_ONCE]; 3]) -> [usize; AT_ONCE] {
-    let (mut least, mut own) = ([f64::INFINITY; AT_ONCE], [0; AT_ONCE]);
-    for (k, centre) in centres.iter().enumerate() {
-        take_nearer(
-            k,
-            [centre[0], centre[1], centre[2]],
-            x,
-            &mut least,
-            &mut own,
-        );
-    }
-    own
-}
-
-/// Takes one more centre into account. By itself, so that the compiler works on all colours at once.
-#[inline(never)]
-fn take_nearer(
-    k: usize,
-    centre: [f64; 3],
-    x: &[[f64; AT_ONCE]; 3],
-    least: &mut [f64; AT_ONCE],
-    own: &mut [usize; AT_ONCE],
-) {
-    for n in 0..AT_ONCE {
-        let d = (
-            x[0][n] - centre[0],
-            x[1][n] - centre[1],
-            x[2][n] - centre[2],
-        );
-        let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
-        // A choice between whole numbers by itself would be made with a branch.
-        let mask = usize::from(gap < least[n]).wrapping_neg();
-        least[n] = if gap < least[n] { gap } else { least[n] };
-        own[n] = (k & mask) | (own[n] & !mask);
-    }
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! What lies beside the cloth at each of its samples, and how wide the cloth is there?
 
+use rayon::prelude::*;
+
 use crate::band::BandTrace;
 use crate::stats::median;
 
@@ -17,34 +19,36 @@ pub(crate) struct Beside {
 
 impl Beside {
     /// At the places `s_mm` along the traced band.
-    pub(crate) fn of(trace: &BandTrace, s_mm: impl Iterator<Item = f64>) -> Self {
+    pub(crate) fn of(trace: &BandTrace, s_mm: &[f64]) -> Self {
         let straight = &trace.straight;
         let (rows, across) = straight.lab[0].dim();
-        let mut beside = Self::default();
-        for s in s_mm {
-            let row = ((s - straight.s0_mm) / straight.step_mm).round().max(0.0) as usize;
-            let row = row.min(rows - 1);
-            let column = |t_mm: f64| {
-                let at = ((t_mm - straight.t0_mm) / straight.step_mm).round();
-                (at.max(0.0) as usize).min(across - 1)
-            };
-            let (left, right) = (trace.left_mm[row], trace.right_mm[row]);
-            let colour = |from_mm: f64, to_mm: f64| {
-                let (from, to) = (column(from_mm), column(to_mm));
-                [0, 1, 2].map(|c| {
-                    let line: Vec<f64> = (from..to.max(from + 1))
-                        .map(|j| f64::from(straight.lab[c][(row, j)]))
-                        .collect();
-                    median(&line).unwrap_or(0.0)
-                })
-            };
-            let (near, far) = BESIDE_MM;
-            beside.ground.push([
-                colour(left - far, left - near),
-                colour(right + near, right + far),
-            ]);
-            beside.width_mm.push(right - left);
-        }
-        beside
+        let column = |t_mm: f64| {
+            let at = ((t_mm - straight.t0_mm) / straight.step_mm).round();
+            (at.max(0.0) as usize).min(across - 1)
+        };
+        let colour = |row: usize, from_mm: f64, to_mm: f64| {
+            let (from, to) = (column(from_mm), column(to_mm));
+            [0, 1, 2].map(|c| {
+                let line: Vec<f64> = (from..to.max(from + 1))
+                    .map(|j| f64::from(straight.lab[c][(row, j)]))
+                    .collect();
+                median(&line).unwrap_or(0.0)
+            })
+        };
+        let (near, far) = BESIDE_MM;
+        let (ground, width_mm) = s_mm
+            .par_iter()
+            .map(|s| {
+                let row = ((s - straight.s0_mm) / straight.step_mm).round().max(0.0) as usize;
+                let row = row.min(rows - 1);
+                let (left, right) = (trace.left_mm[row], trace.right_mm[row]);
+                let ground = [
+                    colour(row, left - far, left - near),
+                    colour(row, right + near, right + far),
+                ];
+                (ground, right - left)
+            })
+            .unzip();
+        Self { ground, width_mm }
     }
 }

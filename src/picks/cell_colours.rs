@@ -12,6 +12,7 @@ use std::ops::Range;
 
 use super::cloth::Cloth;
 use super::likeness::Place;
+use super::phase::STATES_A_PICK;
 use super::rows::Fit;
 use crate::stats::median;
 
@@ -34,10 +35,10 @@ const SURE: f64 = 9.0;
 pub(super) struct CellColours {
     /// `colours[place][column]`.
     colours: Vec<Vec<[f64; 3]>>,
-    /// Whether the column should show weft there; `None` at flanks of an end and beside the outermost.
+    /// Whether the column should show weft there; `None` beside the outermost ends.
     weft: Vec<Vec<Option<bool>>>,
-    /// The same with the flanks.
-    whole: Vec<Vec<Option<bool>>>,
+    /// Whether a column lies in the middle of an end, not at its flanks.
+    middle: Vec<bool>,
 }
 
 impl CellColours {
@@ -46,10 +47,11 @@ impl CellColours {
         let last = cloth.raw.dim().0 - 1;
         let ends: Vec<Option<(usize, f64)>> =
             (0..columns).map(|j| fit.end_at(j, columns)).collect();
+        let middle = |(_, across): (usize, f64)| (FLANK..1.0 - FLANK).contains(&across);
         let mut cells = Self {
             colours: Vec::new(),
             weft: Vec::new(),
-            whole: Vec::new(),
+            middle: ends.iter().map(|end| end.is_some_and(middle)).collect(),
         };
         for place in places {
             let at =
@@ -65,16 +67,10 @@ impl CellColours {
                 })
             };
             cells.colours.push((0..columns).map(colour).collect());
-            let rows = fit.expected.len() as f64;
-            let row =
-                ((place.phase - fit.offset).rem_euclid(rows) as usize).min(fit.expected.len() - 1);
-            let shows = |end: &Option<(usize, f64)>| end.map(|(e, _)| fit.expected[row][e] > 0.0);
-            cells.whole.push(ends.iter().map(shows).collect());
-            let inner = |end: &Option<(usize, f64)>| {
-                let middle = |(_, across): &(usize, f64)| (FLANK..1.0 - FLANK).contains(across);
-                shows(&end.filter(middle))
-            };
-            cells.weft.push(ends.iter().map(inner).collect());
+            let state = (place.phase * STATES_A_PICK as f64).round() as usize;
+            let expected = &fit.expected[fit.row_at(state).0];
+            let shows = |end: &Option<(usize, f64)>| end.map(|(e, _)| expected[e] > 0.0);
+            cells.weft.push(ends.iter().map(shows).collect());
         }
         cells
     }
@@ -93,7 +89,7 @@ impl CellColours {
             let columns = self.colours[n].len() as f64;
             let mut sums = [[0.0; 3]; 2];
             for (j, colour) in self.colours[n].iter().enumerate() {
-                let Some(weft) = self.weft[n][j] else {
+                let Some(weft) = self.weft[n][j].filter(|_| self.middle[j]) else {
                     continue;
                 };
                 let across = (j as f64 + 0.5) / columns;
@@ -151,10 +147,9 @@ impl Colours {
                     .clone()
                     .filter(|&n| rare(n) == kind)
                     .flat_map(|n| {
-                        let shown = cells.colours[n].iter().zip(&cells.weft[n]);
-                        shown
-                            .filter(|(_, weft)| **weft == Some(true))
-                            .map(|(c, _)| c)
+                        (0..columns)
+                            .filter(move |&j| cells.middle[j] && cells.weft[n][j] == Some(true))
+                            .map(move |j| &cells.colours[n][j])
                     })
                     .collect();
                 (of_kind.len() > 5).then(|| median_colour(&of_kind))
@@ -168,7 +163,7 @@ impl Colours {
             .map(|j| {
                 let of_column: Vec<&[f64; 3]> = core
                     .clone()
-                    .filter(|&n| cells.whole[n][j] == Some(false))
+                    .filter(|&n| cells.weft[n][j] == Some(false))
                     .map(|n| &cells.colours[n][j])
                     .collect();
                 (!of_column.is_empty()).then(|| median_colour(&of_column))

@@ -53,7 +53,7 @@ pub(crate) struct Cloth {
     pub(crate) cover: Cover,
     /// Which samples show the rarer of two wefts, where there are two.
     pub(crate) rarer: Option<Vec<bool>>,
-    /// What lies beside the cloth at each sample.
+    /// What lies beside the cloth at each sample; nothing where there is no drawdown to hold it against.
     pub(crate) beside: Beside,
     /// A sample around which the repeat is clear.
     pub(crate) clearest: usize,
@@ -117,8 +117,12 @@ impl Cloth {
             let beyond = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
-        let places = (0..sampled.raw.dim().0).map(|k| sampled.s_mm(k as f64));
-        sampled.beside = Beside::of(trace, places);
+        if pattern.is_some() {
+            let places: Vec<f64> = (0..sampled.raw.dim().0)
+                .map(|k| sampled.s_mm(k as f64))
+                .collect();
+            sampled.beside = Beside::of(trace, &places);
+        }
         Ok(sampled)
     }
 
@@ -164,11 +168,12 @@ impl Cloth {
         }
     }
 
-    /// Brings the rows of a rarer weft to the contrast of the usual one's, which may mean to turn dark
+    /// Brings the rows of the rarer weft to the contrast of the usual one's, which may mean to turn dark
     /// and light round; a channel each, for the levelled samples and the others.
-    pub(crate) fn liken(&mut self, rarer: &[bool], level: [f32; 3], samples: [f32; 3]) {
+    pub(crate) fn liken(&mut self, level: [f32; 3], samples: [f32; 3]) {
         let columns = self.samples.dim().1;
-        for (i, _) in rarer.iter().enumerate().filter(|(_, rare)| **rare) {
+        let rarer = self.rarer.iter().flatten().enumerate();
+        for (i, _) in rarer.filter(|(_, rare)| **rare) {
             for k in 0..columns {
                 self.level.samples[[i, k]] *= level[k % 3];
                 self.samples[[i, k]] *= samples[k % 3];

@@ -32,7 +32,7 @@ pub(crate) struct Places<'a> {
     /// Log-likelihood ratio of each holding a pick of the body.
     pub(crate) favour: &'a [f64],
     /// Where the body was seen to begin and to end.
-    pub(crate) ends: [&'a SeenEnd; 2],
+    pub(crate) ends: &'a [SeenEnd; 2],
     /// One standard uncertainty of what all middles share, picks.
     pub(crate) share_u: f64,
     /// How far a pick's outer edge lies from its middle, in spacings: usual value and spread.
@@ -151,7 +151,7 @@ mod tests {
         settle(&Places {
             middles,
             favour,
-            ends: [&end(ends.0), &end(ends.1)],
+            ends: &[end(ends.0), end(ends.1)],
             share_u: 0.1,
             reach: (0.5, 0.12),
         })

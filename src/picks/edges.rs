@@ -60,7 +60,7 @@ fn end_spacings(centres_mm: &[f64]) -> (f64, f64) {
 /// a pick) and the doubt grows.
 pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) -> [(f64, f64); 2] {
     let (start, finish) = end_spacings(centres_mm);
-    let end = |middle: f64, spacing: f64, edge: f64, header: bool, traced: f64| SeenEnd {
+    let end = |middle: f64, spacing: f64, edge: f64, header: bool, traced: f64| OuterEdge {
         spacing,
         reach: edge - middle,
         u: if header {
@@ -84,8 +84,8 @@ pub(super) fn body_ends(cloth: &Cloth, centres_mm: &[f64], trace: &BandTrace) ->
     [(first - a, a_u), (last + b, b_u)]
 }
 
-/// One end of the body as it was seen.
-struct SeenEnd {
+/// The outer edge of the outermost pick, as it was seen at one end.
+struct OuterEdge {
     /// Spacing of the picks there, mm.
     spacing: f64,
     /// From the outermost middle outward to where the body was seen to end, mm.
@@ -94,7 +94,7 @@ struct SeenEnd {
     u: f64,
 }
 
-impl SeenEnd {
+impl OuterEdge {
     /// From the outermost middle outward to the pick's edge, and its standard uncertainty, mm; a
     /// pick's reach is usually `usual` spacings, give or take `usual_u`.
     fn beyond(&self, other: &Self, (usual, usual_u): (f64, f64)) -> (f64, f64) {

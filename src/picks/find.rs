@@ -8,7 +8,7 @@ use super::cover::Cover;
 use super::doubt::doubts;
 use super::edges::{body_ends, common_shift};
 use super::interlaced::{Followed, followed};
-use super::locate::{EndsDoubt, Located, locate};
+use super::locate::{EndsKnown, Located, locate};
 use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
 use super::phase::follow;
@@ -17,6 +17,7 @@ use super::pitch::SAMPLES_A_PICK;
 use super::place::Placed;
 use super::repeat::{beats, picks_in_repeat, repeat_length};
 use super::rows::Fit;
+use super::seen_ends::{EndKind, SeenEnd};
 use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
 use super::stripes::rarer_weft;
 use super::track::PickTrack;
@@ -130,28 +131,27 @@ fn search(
     let mut cloth = Cloth::sample(&columns, trace, spacing_mm, lines_and_pattern, &sampling)?;
     (cloth.cover, cloth.header_planned) = (cover, header_planned);
     cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
-    let rarer = cloth.rarer.clone();
     let Followed {
         mut phases, fit, ..
-    } = followed(&cloth, &lines, (pattern.as_ref(), ends), rarer.as_deref())
+    } = followed(&cloth, &lines, (pattern.as_ref(), ends))
         .ok_or("too few picks are in view to follow the repeat")?;
-    if let Some(rarer) = rarer.filter(|_| fit.correlation > 0.0) {
+    if let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) {
         let columns = cloth.samples.dim().1 / 3;
         let cells = Cells {
             phases: &phases,
             fit: &fit,
             body: cloth.body,
         };
-        let level = cells.likened(&cloth.level.samples, columns, &rarer);
-        let samples = cells.likened(&cloth.samples, columns, &rarer);
-        cloth.liken(&rarer, level, samples);
+        let level = cells.likened(&cloth.level.samples, columns, rarer);
+        let samples = cells.likened(&cloth.samples, columns, rarer);
+        cloth.liken(level, samples);
         phases.template = phases.template_where(&cloth.level, cloth.body, |_| true);
     }
     let located = locate(
         &cloth,
         &phases,
         &fit,
-        ends_doubt(&cloth, trace, (pattern.is_some(), !options.headers)),
+        &ends_known(&cloth, trace, (pattern.is_some(), !options.headers)),
     );
     if located.picks.len() < options.min_picks {
         return Err(format!("only {} picks were found", located.picks.len()));
@@ -196,14 +196,24 @@ fn search(
     })
 }
 
-/// How far each end of the body may be off.
-fn ends_doubt(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsDoubt {
-    let samples = |u_mm: f64, edge: f64| u_mm / cloth.mm_a_sample(edge).max(1e-6);
+/// Where each end of the body was seen, and how far it may be off.
+fn ends_known(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsKnown {
     let unseen = cloth.cover.end_u() * SAMPLES_A_PICK as f64;
-    EndsDoubt {
-        start: samples(trace.cloth_u_mm.0, cloth.edges.0).hypot(unseen),
-        finish: samples(trace.cloth_u_mm.1, cloth.edges.1).hypot(unseen),
-        share: if planned { 0.06 } else { 0.2 },
+    let seen = |at: f64, u_mm: f64, foreign: bool| {
+        let traced = u_mm / cloth.mm_a_sample(at).max(1e-6);
+        let kind = EndKind {
+            cover: cloth.cover,
+            header: cloth.header_planned,
+            foreign,
+        };
+        SeenEnd::new(at, traced.hypot(unseen), kind)
+    };
+    EndsKnown {
+        seen: [
+            seen(cloth.edges.0, trace.cloth_u_mm.0, cloth.headers.0),
+            seen(cloth.edges.1, trace.cloth_u_mm.1, cloth.headers.1),
+        ],
+        share_u: if planned { 0.06 } else { 0.2 },
         by_hand,
     }
 }

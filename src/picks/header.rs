@@ -12,9 +12,9 @@
 //!    rows. A header is a run from an end of the cloth beyond what the middle ever shows.
 
 use ndarray::Array2;
-use rayon::prelude::*;
 
 use super::pitch::SAMPLES_A_PICK;
+use crate::raster::{AT_ONCE, Nearest, relabelled};
 
 /// Clusters of colour in the body: warp, one or two wefts, and their shadows.
 const CLUSTERS: usize = 6;
@@ -258,52 +258,6 @@ fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// Colours that are held against the centres at once.
-const AT_ONCE: usize = 8;
-
-/// The centres nearest to some colours.
-struct Nearest {
-    /// Which.
-    own: [usize; AT_ONCE],
-    /// Squared distance.
-    gap: [f64; AT_ONCE],
-}
-
-impl Nearest {
-    /// Up to [`AT_ONCE`] colours.
-    fn of(colours: impl Iterator<Item = [f64; 3]>, centres: &[[f64; 3]]) -> Self {
-        let mut x = [[0.0; AT_ONCE]; 3];
-        for (n, lab) in colours.take(AT_ONCE).enumerate() {
-            (x[0][n], x[1][n], x[2][n]) = (lab[0], lab[1], lab[2]);
-        }
-        let mut nearest = Self {
-            own: [0; AT_ONCE],
-            gap: [f64::INFINITY; AT_ONCE],
-        };
-        for (k, centre) in centres.iter().enumerate() {
-            nearest.take(k, *centre, &x);
-        }
-        nearest
-    }
-
-    /// Takes one more centre into account. By itself, so that the compiler works on all colours at once.
-    #[inline(never)]
-    fn take(&mut self, k: usize, centre: [f64; 3], x: &[[f64; AT_ONCE]; 3]) {
-        for n in 0..AT_ONCE {
-            let d = (
-                x[0][n] - centre[0],
-                x[1][n] - centre[1],
-                x[2][n] - centre[2],
-            );
-            let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
-            // A choice between whole numbers by itself would be made with a branch.
-            let mask = usize::from(gap < self.gap[n]).wrapping_neg();
-            self.gap[n] = if gap < self.gap[n] { gap } else { self.gap[n] };
-            self.own[n] = (k & mask) | (self.own[n] & !mask);
-        }
-    }
-}
-
 /// k-means from evenly spread lightness quantiles: deterministic.
 fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
     let mut colours: Vec<[f64; 3]> = Vec::new();
@@ -333,26 +287,6 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
         }
     }
     centres
-}
-
-/// Labels every colour with its nearest centre; whether any label is another than before.
-fn relabelled(label: &mut [usize], colours: &[[f64; 3]], centres: &[[f64; 3]]) -> bool {
-    let of_some = |(label, some): (&mut [usize], &[[f64; 3]])| {
-        let found = Nearest::of(some.iter().copied(), centres);
-        let mut moved = false;
-        for (label, k) in label.iter_mut().zip(found.own) {
-            moved |= k != *label;
-            *label = k;
-        }
-        moved
-    };
-    let parts = label
-        .par_chunks_mut(AT_ONCE)
-        .zip(colours.par_chunks(AT_ONCE));
-    parts
-        .with_min_len(64)
-        .map(of_some)
-        .reduce(|| false, |a, b| a || b)
 }
 
 /// Colours at evenly spread quantiles of lightness; of equally light ones the first counts as darker.

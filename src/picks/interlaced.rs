@@ -61,8 +61,8 @@ pub(crate) fn followed(
     cloth: &Cloth,
     lines: &Lines,
     (pattern, ends): (Option<&Pattern>, usize),
-    rarer: Option<&[bool]>,
 ) -> Option<Followed> {
+    let rarer = cloth.rarer.as_deref();
     let first = |level: &Level| follow(level, lines.rows, cloth.body, cloth.clearest);
     let Some(pattern) = pattern else {
         let phases = first(&cloth.level)?;
@@ -123,7 +123,10 @@ fn follow_again(
     let kinds = if rarer.is_some() { 2 } else { 1 };
     let mut last = best.fit.clone();
     let mut phases = best.phases.clone();
-    let borders = rarer.map_or_else(Vec::new, stripe_borders);
+    let mut pins = Pins {
+        at: rarer.map_or_else(Vec::new, stripe_borders),
+        costs: Vec::new(),
+    };
     for _ in 0..ROUNDS {
         let templates: Vec<Array2<f32>> = (0..kinds)
             .map(|k| {
@@ -133,10 +136,7 @@ fn follow_again(
                 )
             })
             .collect();
-        let pins = Pins {
-            at: borders.clone(),
-            costs: border_costs(&last),
-        };
+        pins.costs = border_costs(&last);
         let (next, cost) = follow_templates(level, &templates, kind, &pins, learn);
         last = fit(
             &next.template_where(level, learn, |i| kind(i) == 0),

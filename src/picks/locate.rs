@@ -16,7 +16,7 @@ use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
 use super::place::{Placed, Placing, fold_along, spacing_around};
 use super::rows::Fit;
-use super::seen_ends::{EndKind, SeenEnd};
+use super::seen_ends::SeenEnd;
 
 /// Rounds of placing the picks and folding the repeat along them.
 const PLACING_ROUNDS: usize = 3;
@@ -68,23 +68,21 @@ impl Located {
     }
 }
 
-/// How far the seen ends and the middles may be off.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct EndsDoubt {
-    /// One standard uncertainty of the start, samples.
-    pub(crate) start: f64,
-    /// One standard uncertainty of the finish, samples.
-    pub(crate) finish: f64,
+/// What is known of the body's ends before its picks are told.
+#[derive(Clone, Debug)]
+pub(crate) struct EndsKnown {
+    /// Where the body was seen to begin and to end.
+    pub(crate) seen: [SeenEnd; 2],
     /// One standard uncertainty of what all middles share, picks.
-    pub(crate) share: f64,
+    pub(crate) share_u: f64,
     /// Whether a person said where the ends lie: then every place between them holds a pick, whatever
     /// it looks like.
     pub(crate) by_hand: bool,
 }
 
 /// Finds the samples of all picks inside the body and refines them.
-pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, doubt: EndsDoubt) -> Located {
-    let (mut found, offset, confidence) = of_the_body(cloth, phases, fit, doubt);
+pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown) -> Located {
+    let (mut found, offset, confidence) = of_the_body(cloth, phases, fit, ends);
     let fit = &Fit {
         offset,
         ..fit.clone()
@@ -168,7 +166,7 @@ fn of_the_body(
     cloth: &Cloth,
     phases: &Phases,
     fit: &Fit,
-    doubt: EndsDoubt,
+    ends: &EndsKnown,
 ) -> (Vec<Found>, f64, f64) {
     let share_u = share_u(cloth, phases, fit);
     let tried: Vec<Tried> = SHARES
@@ -183,7 +181,7 @@ fn of_the_body(
                 offset,
                 ..fit.clone()
             };
-            let (found, mut settled) = bounded(cloth, phases, &moved, doubt)?;
+            let (found, mut settled) = bounded(cloth, phases, &moved, ends)?;
             settled.worth += prior;
             settled.other += prior;
             Some(Tried {
@@ -240,7 +238,7 @@ fn bounded(
     cloth: &Cloth,
     phases: &Phases,
     fit: &Fit,
-    doubt: EndsDoubt,
+    ends: &EndsKnown,
 ) -> Option<(Vec<Found>, Settled)> {
     let rows = fit.expected.len();
     let mut found = crossings(phases, fit);
@@ -257,27 +255,15 @@ fn bounded(
         found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
         favoured = favour_of(cloth, phases, fit, &found);
     }
-    if doubt.by_hand {
+    if ends.by_hand {
         favoured.fill(0.0);
     }
     let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
-    let seen = |end: usize| {
-        let (at, u, foreign) = [
-            (cloth.edges.0, doubt.start, cloth.headers.0),
-            (cloth.edges.1, doubt.finish, cloth.headers.1),
-        ][end];
-        let kind = EndKind {
-            cover: cloth.cover,
-            header: cloth.header_planned,
-            foreign,
-        };
-        SeenEnd::new(at, u, kind)
-    };
     let settled = settle(&Places {
         middles: &middles,
         favour: &favoured,
-        ends: [&seen(0), &seen(1)],
-        share_u: doubt.share,
+        ends: &ends.seen,
+        share_u: ends.share_u,
         reach: cloth.cover.reach(),
     })?;
     Some((found, settled))

@@ -47,8 +47,8 @@ impl Pins {
 const MOST_ADVANCE: usize = ADVANCE.len() - 1;
 
 /// The path of states through the samples whose distances to each state are `d`, shape (samples,
-/// states), and its cost a sample; `trust` says how far each sample counts, `pins` cost what they say. With `jumps` the rows may go
-/// on out of turn, at a price.
+/// states), and its cost a sample; `trust` says how far each sample counts, `pins` cost what they say.
+/// With `jumps` the rows may go on out of turn, at a price.
 pub(super) fn best_path(
     d: &Array2<f32>,
     trust: &[f64],

@@ -6,8 +6,10 @@
 //! edge's half-way place is half-way in light.
 
 mod colour;
+mod nearest;
 mod sample;
 
 pub use colour::Colours;
+pub(crate) use nearest::{AT_ONCE, Nearest, relabelled};
 pub use sample::LinearPhoto;
 pub(crate) use sample::Tile;

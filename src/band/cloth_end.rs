@@ -24,7 +24,9 @@ use crate::stats::{running_max, running_min};
 /// How far around the change point the edge is followed, mm.
 const AROUND_MM: f64 = 3.0;
 /// Samples of a row this far apart say what share of it is ground, mm: far finer than a warp end.
-const GROUND_STEP_MM: f64 = 0.2;
+const GROUND_STEP_MM: f64 = 0.3;
+/// Rows this far apart are looked at for it, mm; what is made of the shares is smoothed over twice as much.
+const GROUND_ROWS_MM: f64 = 0.2;
 /// Share of ground beyond the end that makes a column worth following.
 const SEES_GROUND: f64 = 0.6;
 
@@ -63,21 +65,37 @@ pub(super) struct Seen<'a> {
 impl Seen<'_> {
     /// Share of ground in each row between the selvedges, and whether the row lies on the photo.
     pub(super) fn ground_shares(&self) -> (Vec<f64>, Vec<bool>) {
-        let rows = self.odds.band.lab[0].nrows();
-        let edges = self.edges.par_iter().take(rows).enumerate();
-        edges.map(|(i, edges)| self.ground_share(i, *edges)).unzip()
+        let rows = self.odds.band.lab[0].nrows().min(self.edges.len());
+        let every = self.samples_in(GROUND_ROWS_MM);
+        let seen: Vec<(f64, bool)> = (0..rows.div_ceil(every))
+            .into_par_iter()
+            .map(|k| self.ground_share(k * every, self.edges[k * every]))
+            .collect();
+        (0..rows)
+            .map(|i| {
+                let (near, on_photo) = seen[i / every];
+                let (far, _) = *seen.get(i / every + 1).unwrap_or(&(near, on_photo));
+                let way = (i % every) as f64 / every as f64;
+                (near + way * (far - near), on_photo)
+            })
+            .unzip()
     }
 
+    /// How many samples lie within a length; one at least.
     #[allow(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "a few samples"
     )]
+    fn samples_in(&self, mm: f64) -> usize {
+        ((mm / self.odds.band.step_mm) as usize).max(1)
+    }
+
     fn ground_share(&self, i: usize, (left, right): (f64, f64)) -> (f64, bool) {
         let band = self.odds.band;
         let place = |j: usize| band.t0_mm + j as f64 * band.step_mm;
         let columns: Vec<usize> = (0..band.lab[0].ncols())
-            .step_by(((GROUND_STEP_MM / band.step_mm) as usize).max(1))
+            .step_by(self.samples_in(GROUND_STEP_MM))
             .filter(|&j| place(j) > left + 0.5 && place(j) < right - 0.5)
             .collect();
         let mut odds = vec![0.0; columns.len()];

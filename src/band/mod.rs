@@ -32,5 +32,5 @@ pub use centre_line::CentreLine;
 pub use corridor::seek_within;
 pub use hint::{BandHint, BandOptions, StartEnd};
 pub use straight::{BandTrace, StraightBand};
-pub(crate) use straighten::{Window, straighten};
+pub(crate) use straighten::{Reading, Window, straighten};
 pub use trace::trace_band;

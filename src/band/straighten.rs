@@ -11,8 +11,8 @@ use crate::raster::{LinearPhoto, Tile};
 use crate::scale::View;
 
 /// Rows and columns that are sampled together, so that what they share of the photo is turned into light
-/// once. Columns are a multiple of eight.
-const BLOCK: (usize, usize) = (32, 64);
+/// once, and lies within the processor's nearest memory. Columns are a multiple of eight.
+const BLOCK: (usize, usize) = (32, 40);
 
 /// The stretch of the plane that is laid straight.
 #[derive(Clone, Copy, Debug)]
@@ -23,6 +23,15 @@ pub(crate) struct Window {
     pub(crate) t_mm: (f64, f64),
     /// Distance between samples, mm.
     pub(crate) step_mm: f64,
+}
+
+/// How the photo is read between its pixels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Reading {
+    /// As sharp as it is.
+    Sharp,
+    /// A little softer, and faster: enough for a first look.
+    Soft,
 }
 
 /// Samples the window; the second value says of every sample whether it lies on the photo.
@@ -36,6 +45,7 @@ pub(crate) fn straighten(
     view: &View,
     line: CentreLine,
     window: Window,
+    reading: Reading,
 ) -> (StraightBand, Array2<bool>) {
     let count = |(a, b): (f64, f64)| ((b - a) / window.step_mm).ceil().max(1.0) as usize + 1;
     let (rows, columns) = (count(window.s_mm), count(window.t_mm));
@@ -64,8 +74,10 @@ pub(crate) fn straighten(
                 let (l, a, b) = (&mut l[at.clone()], &mut a[at.clone()], &mut b[at.clone()]);
                 if in_tile {
                     let mut light = [[0.0; 4]; BLOCK.1];
-                    for (light, &px) in light.iter_mut().zip(places) {
-                        *light = tile.cubic(px);
+                    let samples = light.iter_mut().zip(places);
+                    match reading {
+                        Reading::Sharp => samples.for_each(|(light, &px)| *light = tile.cubic(px)),
+                        Reading::Soft => samples.for_each(|(light, &px)| *light = tile.linear(px)),
                     }
                     for (k, light) in light[..count].iter().enumerate() {
                         [l[k], a[k], b[k], _] = *light;

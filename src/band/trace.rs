@@ -19,7 +19,7 @@ use super::odds::Odds;
 use super::outline::{Outline, Rough, outline};
 use super::piece::band_piece;
 use super::searched::Searched;
-use super::straighten::{Window, straighten};
+use super::straighten::{Reading, Window, straighten};
 use super::{BandTrace, CentreLine, StraightBand, show};
 use crate::measurement::Warning;
 use crate::photo::Photo;
@@ -126,7 +126,7 @@ fn first_pass(
         t_mm: (-beyond, beyond),
         step_mm: (1.0 / view.px_per_mm(middle)).max(FIRST_STEP_MM),
     };
-    let (band, covered) = straighten(picture, view, lay.line, window);
+    let (band, covered) = straighten(picture, view, lay.line, window, Reading::Soft);
     let rows = band.lab[0].nrows();
     let rough = Rough {
         edges: vec![(-half, half); rows],
@@ -189,7 +189,7 @@ fn second_pass(
         t_mm: (lo - options.margin_across_mm, hi + options.margin_across_mm),
         step_mm: 1.0 / view.px_per_mm(line.place((from + to) / 2.0, 0.0)),
     };
-    let (band, covered) = straighten(picture, view, line, window);
+    let (band, covered) = straighten(picture, view, line, window, Reading::Sharp);
     let rows = band.lab[0].nrows();
     let mut k = 0;
     let edges = (0..rows)

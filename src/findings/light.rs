@@ -20,6 +20,9 @@ const CLEAR_MM: f64 = 1.5;
 /// Length over which a shadow's edge may spread, mm.
 const SHADOW_EDGE_MM: f64 = 6.0;
 
+/// Samples this far apart, along and across, are enough for the lightness of a strip, mm.
+const LOOK_MM: f64 = 0.4;
+
 /// Share of the body's samples that are pure white.
 pub(super) fn blown_out(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let lightness = &trace.straight.lab[0];
@@ -39,11 +42,12 @@ pub(super) fn shadow_step(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let lightness = &trace.straight.lab[0];
     let columns = lightness.ncols();
     let clear = whole(CLEAR_MM / trace.straight.step_mm);
-    let rows: Vec<_> = body_rows(trace, body_mm).collect();
+    let every = whole(LOOK_MM / trace.straight.step_mm).max(1);
+    let rows: Vec<_> = body_rows(trace, body_mm).step_by(every).collect();
     let strip = |of: &(dyn Fn(usize, usize) -> (usize, usize) + Sync)| -> Option<Vec<f64>> {
         let line = |(row, from, to): &(usize, usize, usize)| {
             let (a, b) = of(*from, *to);
-            middle(lightness, *row, a, b)
+            middle(lightness, *row, (a..b).step_by(every))
         };
         rows.par_iter().map(line).collect()
     };
@@ -53,7 +57,7 @@ pub(super) fn shadow_step(trace: &BandTrace, body_mm: (f64, f64)) -> f64 {
     let (Some(left), Some(right), Some(band)) = (left, right, band) else {
         return 0.0;
     };
-    let reach = whole(SHADOW_EDGE_MM / trace.straight.step_mm);
+    let reach = whole(SHADOW_EDGE_MM / trace.straight.step_mm / every as f64);
     let steps = [left, right, band].map(|line| {
         let slow = gaussian_low_pass(&line, reach as f64);
         let ends = slow.iter().zip(slow.iter().skip(reach));
@@ -92,8 +96,12 @@ fn body_rows(
         })
 }
 
-/// Middle lightness of a stretch of a row; `None` where it holds fewer than three samples.
-fn middle(lightness: &Array2<f32>, row: usize, from: usize, to: usize) -> Option<f64> {
-    let values: Vec<f64> = (from..to).map(|c| f64::from(lightness[(row, c)])).collect();
+/// Middle lightness of some columns of a row; `None` where they are fewer than three.
+fn middle(
+    lightness: &Array2<f32>,
+    row: usize,
+    columns: impl Iterator<Item = usize>,
+) -> Option<f64> {
+    let values: Vec<f64> = columns.map(|c| f64::from(lightness[(row, c)])).collect();
     (values.len() >= 3).then(|| median(&values))?
 }

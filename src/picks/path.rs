@@ -11,18 +11,22 @@ use ndarray::Array2;
 use super::phase::STATES_A_PICK;
 
 /// Log-probability of advancing by 0, 1, 2, 3, 4 states: about a 12 % spread of spacing over a pick.
-const ADVANCE: [f64; 5] = [-3.9, -1.7, -0.5, -1.7, -3.9];
+const ADVANCE: [f32; 5] = [-3.9, -1.7, -0.5, -1.7, -3.9];
 
 /// How many independent values one sample's row of columns is worth: neighbouring columns and
 /// samples see the same yarns.
 const ROW_WORTH: f64 = 6.0;
 
 /// A sample can cost at most about this many times the typical one.
-const COST_CAP: f64 = 6.0;
+const COST_CAP: f32 = 6.0;
 
 /// Cost of going on with another row than the next one (a row left out, doubled or out of turn). A
 /// mis-woven cell or two never outweighs it; a pick that is wholly another row does.
-const JUMP_COST: f64 = 60.0;
+const JUMP_COST: f32 = 60.0;
+
+/// After so many samples the worths are counted from the best one again: in `f32` they stay exact to a
+/// thousandth that way.
+const RECOUNT: usize = 32;
 
 /// Samples of which more is known than how they look.
 #[derive(Clone, Debug, Default)]
@@ -57,13 +61,18 @@ pub(super) fn best_path(
 ) -> (Vec<usize>, f64) {
     let (n, states) = d.dim();
     let typical = typical_distance(d);
-    let cost = |i: usize, costs: &mut [f64]| {
-        let worth = 0.5 * ROW_WORTH * trust[i];
+    let cost = |i: usize, costs: &mut [f32]| {
+        let worth = (0.5 * ROW_WORTH * trust[i]) as f32;
         let row = d.row(i);
-        costs_of(row.to_slice().unwrap_or_default(), typical, worth, costs);
+        costs_of(
+            row.to_slice().unwrap_or_default(),
+            typical as f32,
+            worth,
+            costs,
+        );
         if pins.at.get(i) == Some(&true) {
             for (cost, pinned) in costs.iter_mut().zip(&pins.costs) {
-                *cost += pinned;
+                *cost += *pinned as f32;
             }
         }
     };
@@ -86,12 +95,15 @@ pub(super) fn best_path(
             *back = *way as u8;
         }
         front.go_on(&costs);
+        if i % RECOUNT == 0 {
+            front.recount();
+        }
     }
     let best = front.worth();
     let mut k = (0..states)
         .max_by(|&a, &b| best[a].total_cmp(&best[b]))
         .unwrap_or(0);
-    let total = -best[k] / n as f64;
+    let total = -(front.counted + f64::from(best[k])) / n as f64;
     let mut path = vec![k];
     for i in (1..n).rev() {
         let way = usize::from(back[[i, k]]);
@@ -142,20 +154,22 @@ fn lesser<T: PartialOrd>(a: T, b: T) -> T {
 
 /// How a state was reached: twice the advance, and one more where it began with a jump to another row.
 /// As wide as a worth, so that both are chosen by one comparison.
-type Way = u64;
+type Way = u32;
 
 /// The best paths up to one sample.
 struct Front {
     /// The worth of the best path to each state, and before the first the last ones once more.
-    padded: Vec<f64>,
+    padded: Vec<f32>,
     /// The worth of the best way on to each state.
-    next: Vec<f64>,
+    next: Vec<f32>,
     /// That way.
     way: Vec<Way>,
+    /// What all worths are counted from.
+    counted: f64,
 }
 
 impl Front {
-    fn new(worth: impl Iterator<Item = f64>) -> Self {
+    fn new(worth: impl Iterator<Item = f32>) -> Self {
         let mut padded = vec![0.0; MOST_ADVANCE];
         padded.extend(worth);
         let states = padded.len() - MOST_ADVANCE;
@@ -164,11 +178,19 @@ impl Front {
             padded,
             next: vec![0.0; states],
             way: vec![0; states],
+            counted: 0.0,
         }
     }
 
+    /// Counts the worths from the best one.
+    fn recount(&mut self) {
+        let best = self.worth().iter().copied().fold(f32::MIN, f32::max);
+        self.padded.iter_mut().for_each(|worth| *worth -= best);
+        self.counted += f64::from(best);
+    }
+
     /// The worth of the best path to each state.
-    fn worth(&self) -> &[f64] {
+    fn worth(&self) -> &[f32] {
         &self.padded[MOST_ADVANCE..]
     }
 
@@ -194,7 +216,7 @@ impl Front {
     /// Takes the way over the best row, for each phase of a pick the state in `rows`, where it is worth
     /// more; of ways worth the same the shortest counts, and no jump before a jump.
     fn look_over(&mut self, rows: &[usize]) {
-        let mut over = [(f64::NEG_INFINITY, 0); STATES_A_PICK];
+        let mut over = [(f32::NEG_INFINITY, 0); STATES_A_PICK];
         for (q, best) in over.iter_mut().enumerate() {
             for (a, log) in ADVANCE.iter().enumerate() {
                 let from = rows[(q + STATES_A_PICK - a) % STATES_A_PICK];
@@ -216,7 +238,7 @@ impl Front {
     }
 
     /// Goes on to the next sample, which costs so much in each state.
-    fn go_on(&mut self, costs: &[f64]) {
+    fn go_on(&mut self, costs: &[f32]) {
         let now = &mut self.padded[MOST_ADVANCE..];
         for ((now, next), cost) in now.iter_mut().zip(&self.next).zip(costs) {
             *now = next - cost;
@@ -229,7 +251,7 @@ impl Front {
 /// Takes a way to each state where it is worth more than the best so far. By itself, so that the compiler
 /// works on several states at once.
 #[inline(never)]
-fn take_better(from: &[f64], log: f64, this: Way, next: &mut [f64], way: &mut [Way]) {
+fn take_better(from: &[f32], log: f32, this: Way, next: &mut [f32], way: &mut [Way]) {
     for ((from, next), way) in from.iter().zip(next).zip(way) {
         let by = from + log;
         let (better, old) = (by > *next, *next);
@@ -243,15 +265,15 @@ fn take_better(from: &[f64], log: f64, this: Way, next: &mut [f64], way: &mut [W
 /// What a sample costs in each state: half its distance in typical ones, times its worth, and hardly more
 /// beyond the cap.
 #[inline(never)]
-fn costs_of(distances: &[f32], typical: f64, worth: f64, costs: &mut [f64]) {
+fn costs_of(distances: &[f32], typical: f32, worth: f32, costs: &mut [f32]) {
     for (cost, distance) in costs.iter_mut().zip(distances) {
-        let x = f64::from(*distance) / typical;
+        let x = distance / typical;
         *cost = worth * lesser(x, COST_CAP + (x / COST_CAP).sqrt());
     }
 }
 
 /// For each phase within a pick the state of the best row.
-fn best_row(best: &[f64]) -> Vec<usize> {
+fn best_row(best: &[f32]) -> Vec<usize> {
     (0..STATES_A_PICK)
         .map(|q| {
             (q..best.len())

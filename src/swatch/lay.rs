@@ -5,7 +5,7 @@
 //! less of its width.
 
 use super::SwatchRequest;
-use crate::band::{BandTrace, CentreLine, StartEnd, StraightBand, Window, straighten};
+use crate::band::{BandTrace, CentreLine, Reading, StartEnd, StraightBand, Window, straighten};
 use crate::geometry::Point;
 use crate::photo::Photo;
 use crate::raster::LinearPhoto;
@@ -81,7 +81,13 @@ pub fn lay_swatch(
         t_mm: (-0.5 * across_mm, 0.5 * across_mm - 0.01 * step_mm),
         step_mm,
     };
-    let (straight, _) = straighten(&LinearPhoto::new(&photo.pixels), view, line, window);
+    let (straight, _) = straighten(
+        &LinearPhoto::new(&photo.pixels),
+        view,
+        line,
+        window,
+        Reading::Sharp,
+    );
     Ok(Laid {
         rectangle_px: rectangle,
         trace: frame(straight, length_mm, half_mm),

@@ -12,14 +12,20 @@ type M4 = SMatrix<f64, 4, 4>;
 /// One kind of ground.
 #[derive(Debug)]
 pub(super) struct Kind {
-    mean: V4,
-    inverse: M4,
+    mean: [f64; 4],
+    inverse: [[f64; 4]; 4],
 }
 
 impl Kind {
-    /// Squared Mahalanobis distance.
+    /// Squared Mahalanobis distance. Every cell asks every kind.
     pub(super) fn distance(&self, v: &V4) -> f64 {
-        (v - self.mean).dot(&(self.inverse * (v - self.mean)))
+        let (m, mean) = (&self.inverse, &self.mean);
+        let d = [v.x - mean[0], v.y - mean[1], v.z - mean[2], v.w - mean[3]];
+        // The inverse is as good as symmetric: what lies off its diagonal counts twice.
+        let aside = |i: usize| (i + 1..4).map(|j| m[i][j] * d[j]).sum::<f64>();
+        (0..4)
+            .map(|i| d[i] * (m[i][i] * d[i] + 2.0 * aside(i)))
+            .sum()
     }
 }
 
@@ -84,9 +90,10 @@ fn kind_around<'a>(points: impl Iterator<Item = &'a V4>, mean: V4) -> Kind {
     }
     // A floor for what the rim doesn't show: paper is never quite one colour.
     covariance = covariance / f64::max(n, 1.0) + M4::from_diagonal(&V4::new(1.5, 0.6, 0.6, 0.3));
+    let inverse = covariance.try_inverse().unwrap_or_else(M4::identity);
     Kind {
-        mean,
-        inverse: covariance.try_inverse().unwrap_or_else(M4::identity),
+        mean: mean.into(),
+        inverse: inverse.transpose().into(),
     }
 }
 

@@ -32,6 +32,9 @@ use crate::{Error, Result};
 /// Distance between samples of the first straightening, mm; never finer than the photo.
 const FIRST_STEP_MM: f64 = 0.2;
 
+/// From so many pixels a sample on, sharpness is lost anyway.
+const SOFT_PX: f64 = 1.5;
+
 /// Doubt of a whole selvedge's place, mm, that stays at any resolution, and what a sample's width
 /// adds: spread of the mean error over 96 drawn bands, where hair, shade and pale yarn on pale ground
 /// lead the trace outward or inward.
@@ -118,15 +121,21 @@ fn first_pass(
     let half = lay.width_mm / 2.0;
     let middle = lay.line.place(lay.length_mm / 2.0, 0.0);
     let beyond = half + options.margin_across_mm + 1.0;
+    let px_per_mm = view.px_per_mm(middle);
     let window = Window {
         s_mm: (
             -options.margin_along_mm,
             lay.length_mm + options.margin_along_mm,
         ),
         t_mm: (-beyond, beyond),
-        step_mm: (1.0 / view.px_per_mm(middle)).max(FIRST_STEP_MM),
+        step_mm: (1.0 / px_per_mm).max(FIRST_STEP_MM),
     };
-    let (band, covered) = straighten(picture, view, lay.line, window, Reading::Soft);
+    let reading = if window.step_mm * px_per_mm >= SOFT_PX {
+        Reading::Soft
+    } else {
+        Reading::Sharp
+    };
+    let (band, covered) = straighten(picture, view, lay.line, window, reading);
     let rows = band.lab[0].nrows();
     let rough = Rough {
         edges: vec![(-half, half); rows],

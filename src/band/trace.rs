@@ -30,7 +30,7 @@ use crate::stats::robust_sd;
 use crate::{Error, Result};
 
 /// Distance between samples of the first straightening, mm; never finer than the photo.
-const FIRST_STEP_MM: f64 = 0.2;
+const FIRST_STEP_MM: f64 = 0.3;
 
 /// From so many pixels a sample on, sharpness is lost anyway.
 const SOFT_PX: f64 = 1.5;

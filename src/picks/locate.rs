@@ -14,7 +14,7 @@ use super::contrast::Cells;
 use super::count::{Places, Settled, settle};
 use super::likeness::{Place, favour};
 use super::phase::{Phases, STATES_A_PICK};
-use super::place::{Placed, Placing, fold_along, spacing_around};
+use super::place::{FIRST_STEPS, Placed, Placing, STEPS, fold_along, spacing_around};
 use super::rows::Fit;
 use super::seen_ends::SeenEnd;
 
@@ -88,7 +88,7 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
         ..fit.clone()
     };
     let mut template = phases.template_of(&cloth.samples, cloth.body);
-    for _ in 0..PLACING_ROUNDS {
+    for round in 1..=PLACING_ROUNDS {
         let (middles, row_phases) = lines(&found, fit);
         template = fold_along(&cloth.samples, &middles, &row_phases, &template);
         let placing = Placing {
@@ -98,7 +98,12 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
             middles: &middles,
             phases: &row_phases,
         };
-        let placed = in_order(&found, placing.run(|_| true));
+        let steps = if round < PLACING_ROUNDS {
+            FIRST_STEPS
+        } else {
+            STEPS
+        };
+        let placed = in_order(&found, placing.run(steps, |_| true));
         for (f, placed) in found.iter_mut().zip(placed) {
             f.placed = placed;
         }
@@ -113,7 +118,7 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
     };
     let columns = cloth.samples.dim().1 / 3;
     let blocks = fit.expected[0].len().div_ceil(2).max(2);
-    let halves = [0, 1].map(|half| placing.run(|j| (j * blocks / columns) % 2 == half));
+    let halves = [0, 1].map(|half| placing.run(STEPS, |j| (j * blocks / columns) % 2 == half));
     Located {
         picks: found,
         template,

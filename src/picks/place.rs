@@ -16,8 +16,10 @@ use super::side_by_side::{LANES, Lanes, SideBySide, places_across};
 /// Standard deviation of the window around a pick, in picks.
 const WINDOW_PICKS: f64 = 0.45;
 
-/// Most Gauss-Newton steps.
-const STEPS: usize = 4;
+/// Most Gauss-Newton steps: to the end, and where the template is folded again afterwards.
+pub(crate) const STEPS: usize = 4;
+/// See [`STEPS`].
+pub(crate) const FIRST_STEPS: usize = 2;
 
 /// Steps end once nothing moves by more than this, samples: a ten-thousandth of a pick.
 const SETTLED: f64 = 1e-3;
@@ -55,8 +57,8 @@ pub(crate) struct Placing<'a> {
 }
 
 impl Placing<'_> {
-    /// Fits every pick on the columns that `take` accepts.
-    pub(crate) fn run(&self, take: impl Fn(usize) -> bool + Sync) -> Vec<Placed> {
+    /// Fits every pick on the columns that `take` accepts, in at most so many steps.
+    pub(crate) fn run(&self, steps: usize, take: impl Fn(usize) -> bool + Sync) -> Vec<Placed> {
         let columns = self.samples.dim().1 / 3;
         let used: Vec<usize> = (0..columns).filter(|&j| take(j)).collect();
         let fits = Fits {
@@ -69,7 +71,7 @@ impl Placing<'_> {
         };
         (0..self.middles.len())
             .into_par_iter()
-            .map_init(Row::default, |row, n| fits.fit(n, row))
+            .map_init(Row::default, |row, n| fits.fit(n, steps, row))
             .collect()
     }
 
@@ -106,11 +108,11 @@ struct Row {
 type Moves = (f64, f64, f64);
 
 impl Fits<'_> {
-    fn fit(&self, n: usize, row: &mut Row) -> Placed {
+    fn fit(&self, n: usize, steps: usize, row: &mut Row) -> Placed {
         let spacing = self.placing.spacing(n);
         let (mut shift, mut tilt, mut stretch) = (0.0, 0.0, 0.0);
         let mut u = spacing;
-        for _ in 0..STEPS {
+        for _ in 0..steps {
             let Some((step, variance)) = self.step(n, spacing, (shift, tilt, stretch), row) else {
                 break;
             };

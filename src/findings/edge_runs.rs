@@ -6,6 +6,8 @@
 //!    beyond what the rest of that selvedge's waviness makes likely anywhere along the band.
 //!    Near the ends of the body, where the filter is less sure, the limits widen with its noise.
 //! 3. It ends where it has fallen to half.
+//! 4. One whose farthest place lies by the first or the last pick isn't told: there the weft turns into the
+//!    corner, or the cloth ended a little sooner than it seemed.
 
 use super::chance::{EDGE_FALSE_SHARE, stands_out};
 use super::words;
@@ -20,6 +22,9 @@ const LEAST_SDS: f64 = 3.0;
 
 /// Share of the width that a run must exceed.
 const LEAST_SHARE: f64 = 0.02;
+
+/// So many picks from an end of the body nothing is told.
+const CORNER_PICKS: f64 = 1.0;
 
 /// A run of one selvedge: its first and last sample, and its farthest one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -64,6 +69,7 @@ pub fn edge_runs(
     for (waviness, (mut runs, rest)) in selvedges.iter().zip(all) {
         let chance = chance(waviness, rest, pooled);
         runs.retain(|run| waviness.waves_mm[run.top].abs() > chance * waviness.end_noise[run.top]);
+        runs.retain(|run| !in_a_corner(waviness.at_mm(run.top), places));
         runs.sort_unstable();
         found.extend(
             runs.iter()
@@ -71,6 +77,14 @@ pub fn edge_runs(
         );
     }
     found
+}
+
+/// Whether a place lies by the first or the last pick.
+fn in_a_corner(at_mm: f64, places: Option<&PickPlaces>) -> bool {
+    places.is_some_and(|places| {
+        let corner = CORNER_PICKS * places.pitch_mm().unwrap_or(0.0);
+        at_mm < corner || at_mm > places.length_mm.value - corner
+    })
 }
 
 /// Runs beyond the fixed limits, the farthest first.
@@ -234,6 +248,16 @@ mod tests {
             }));
         }
         assert!(hits >= 36, "{hits} of 40");
+    }
+
+    #[test]
+    fn a_corner_of_the_body_is_no_pulled_in_selvedge() {
+        let edges = edges_of(2968, 0.05, |at| {
+            (18.0, if at > 147.4 { 15.0 } else { 18.0 })
+        });
+        let places = even_places(53, 2.8);
+        let found = |places| edge_runs(&both(&edges), 36.0, places, LengthUnits::Inches).len();
+        assert_eq!((found(None), found(Some(&places))), (1, 0));
     }
 
     #[test]

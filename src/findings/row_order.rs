@@ -6,6 +6,8 @@
 //! 2. Every other step is a slip; slips within [`TOGETHER`] picks of each other are one finding.
 //! 3. No step at all: the row was doubled. A step of two: a row was left out. Anything else, or
 //!    several slips together: out of turn.
+//! 4. Where the picks about a slip don't lie as far apart as those around them, a pick was missed or taken
+//!    for two there, and the repeat followed out of step: no finding.
 //!
 //! # Limits
 //! In a repeat of two rows a doubled row and one left out look the same, and the text says so. A
@@ -15,9 +17,17 @@ use super::words;
 use crate::beat::PickPlaces;
 use crate::measurement::{Finding, FindingKind};
 use crate::plan::LengthUnits;
+use crate::stats::median;
 
 /// Slips at most this many picks apart are one finding.
 const TOGETHER: usize = 3;
+
+/// Least and most spacing about a slip, against the usual one around it. On 740 drawn bands without a slip
+/// and 215 spoiled photos, all but one of some thirty that were found lay beyond.
+const EVEN: (f64, f64) = (0.72, 1.38);
+
+/// Spacings at either side that tell the usual one.
+const AROUND: usize = 6;
 
 /// Slips in the order of the rows, along the band. Nothing without known rows, or in a repeat of
 /// one row.
@@ -34,8 +44,29 @@ pub fn row_order(places: &PickPlaces, units: LengthUnits) -> Vec<Finding> {
     let slips: Vec<usize> = (0..steps.len()).filter(|k| steps[*k] != usual).collect();
     slips
         .chunk_by(|a, b| b - a <= TOGETHER)
+        .filter(|run| {
+            run.iter()
+                .all(|slip| evenly_spaced(*slip, &places.centres_mm))
+        })
         .filter_map(|run| finding(run, &steps, usual, rows, *of, places, units))
         .collect()
+}
+
+/// Whether the spacing after pick `slip`, and those before and after it, are the usual ones.
+fn evenly_spaced(slip: usize, centres_mm: &[f64]) -> bool {
+    let gaps: Vec<f64> = centres_mm.windows(2).map(|p| p[1] - p[0]).collect();
+    let about = slip.saturating_sub(1)..(slip + 2).min(gaps.len());
+    let around = slip.saturating_sub(AROUND)..(slip + AROUND + 1).min(gaps.len());
+    let beside: Vec<f64> = around
+        .filter(|k| !about.contains(k))
+        .map(|k| gaps[k])
+        .collect();
+    let Some(usual) = median(&beside) else {
+        return true;
+    };
+    about
+        .into_iter()
+        .all(|k| (EVEN.0 * usual..=EVEN.1 * usual).contains(&gaps[k]))
 }
 
 /// What a run of slips is, in words; `first` is the first pick concerned (from 0).
@@ -147,6 +178,17 @@ mod tests {
             "{}",
             turned[0].text
         );
+    }
+
+    #[test]
+    fn a_pick_that_was_missed_is_no_row_left_out() {
+        let rows = [0, 1, 2, 3, 4, 0, 1, 3, 4, 0, 1, 2, 3];
+        let mut places = even_places(rows.len(), 2.5);
+        places.rows = Some((rows.to_vec(), 5));
+        let found = |places: &PickPlaces| row_order(places, LengthUnits::Inches).len();
+        assert_eq!(found(&places), 1);
+        places.centres_mm[7..].iter_mut().for_each(|at| *at += 2.2);
+        assert_eq!(found(&places), 0);
     }
 
     #[test]

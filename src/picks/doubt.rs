@@ -15,6 +15,11 @@ const FAINT: f64 = 0.55;
 /// Below this correlation the cloth's cells don't show the drawdown.
 const UNLIKE: f64 = 0.35;
 
+/// Whether the cloth shows the drawdown's cells well enough to hold each against it.
+pub(super) fn cells_show(evidence: &Evidence) -> bool {
+    evidence.unexplained <= FAINT && evidence.correlation >= UNLIKE
+}
+
 /// The warnings that the evidence calls for; `planned` says whether a drawdown and its picks per
 /// inch were known.
 pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {

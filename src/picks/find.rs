@@ -1,11 +1,12 @@
 //! The pick finder's conductor.
 
-use super::cells::{Spot, odd_cells};
+use super::cell_ways::Spot;
+use super::cells::odd_cells;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::contrast::Cells;
 use super::cover::Cover;
-use super::doubt::doubts;
+use super::doubt::{cells_show, doubts};
 use super::edges::{body_ends, common_shift};
 use super::interlaced::{Followed, followed};
 use super::locate::{EndsKnown, Located, locate};
@@ -172,14 +173,15 @@ fn search(
     };
     let mut unmeasured = Vec::new();
     if fit.correlation > 0.0 {
-        match odd(&cloth, &located, &fit) {
-            Some(cells) => track.odd_cells = cells,
-            None => unmeasured.push(Unmeasured {
+        if cells_show(&evidence) {
+            track.odd_cells = odd(&cloth, &located, &fit, evidence.jump);
+        } else {
+            unmeasured.push(Unmeasured {
                 what: "mis-woven picks".into(),
-                why: "too many cells differ from the drawdown to say which were mis-woven: check that \
-                      the plan is this band's, or take the photo sharper"
+                why: "the cells don't show clearly enough which yarn lies on top: check that the plan is \
+                      this band's, or take the photo sharper"
                     .into(),
-            }),
+            });
         }
     }
     if stages.watching() {
@@ -341,8 +343,8 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
     }
 }
 
-/// Cells that differ from the drawdown.
-fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Option<Vec<(usize, usize)>> {
+/// Cells that differ from the drawdown; `jump` is the pick after which the spacing jumps.
+fn odd(cloth: &Cloth, located: &Located, fit: &Fit, jump: Option<usize>) -> Vec<(usize, usize)> {
     let spots: Vec<Spot> = located
         .picks
         .iter()
@@ -351,9 +353,13 @@ fn odd(cloth: &Cloth, located: &Located, fit: &Fit) -> Option<Vec<(usize, usize)
             sample: f.placed.sample,
             spacing: located.spacing(n),
             row: f.row,
+            rarer: cloth
+                .rarer
+                .as_ref()
+                .is_some_and(|rarer| rarer[cloth.nearest(f.placed.sample)]),
         })
         .collect();
-    odd_cells(&cloth.samples, &located.template, &spots, fit)
+    odd_cells(&cloth.raw, &spots, fit, jump)
 }
 
 #[cfg(test)]

@@ -6,7 +6,6 @@
 //!    what they look like and by where the cloth ends (see `likeness`, `count`).
 //! 3. Each is placed exactly, the repeat folded again along the places, a few times over.
 
-use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::cloth::Cloth;
@@ -53,10 +52,9 @@ pub(crate) struct Found {
     pub(crate) placed: Placed,
 }
 
-/// The picks and the repeat as folded along them.
+/// The picks, placed on all columns and on two halves of them.
 pub(crate) struct Located {
     pub(crate) picks: Vec<Found>,
-    pub(crate) template: Array2<f32>,
     pub(crate) halves: [Vec<Placed>; 2],
     pub(crate) confidence: f64,
 }
@@ -121,7 +119,6 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
     let halves = [0, 1].map(|half| placing.run(STEPS, |j| (j * blocks / columns) % 2 == half));
     Located {
         picks: found,
-        template,
         halves,
         confidence,
     }

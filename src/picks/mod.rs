@@ -18,11 +18,12 @@
 //! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
-//! | `cells` | which cells differ from the drawdown? |
+//! | `cells`, `cell_ways` | which cells differ from the drawdown? |
 //! | `doubt`, `find` | what is doubtful; all of it in its order |
 
 mod beside;
 mod cell_colours;
+mod cell_ways;
 mod cells;
 mod cloth;
 mod coherence;
@@ -57,7 +58,6 @@ mod side_by_side;
 mod spectrum;
 mod stripes;
 mod track;
-
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;

@@ -35,6 +35,9 @@ fn random_bands_are_counted_and_their_truths_lie_inside_the_intervals() {
         .map(|o| (o.seed, o.off, o.warned))
         .collect();
     println!("exact {exact} of {BANDS}; others {wrong:?}");
+    let invented = outcomes.iter().filter(|o| o.mis_woven.2 > 0).count();
+    println!("mis-woven picks invented on {invented} bands");
+    assert!(invented <= 1);
     let rates = rates(&outcomes);
     for rate in &rates {
         println!("{rate:?}");

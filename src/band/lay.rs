@@ -32,11 +32,12 @@ pub(super) struct Lay {
 
 /// Fits the first centre line through the piece; `None` where it is no strip.
 pub(super) fn lay_of(cells: &Cells, mask: &[bool], view: &View, hint: &BandHint) -> Option<Lay> {
+    let place_of = view.places()?;
     let places: Vec<Point> = mask
         .par_iter()
         .enumerate()
         .filter(|(_, m)| **m)
-        .filter_map(|(i, _)| view.to_plane(cells.centre_px(i % cells.width, i / cells.width)))
+        .filter_map(|(i, _)| place_of(cells.centre_px(i % cells.width, i / cells.width)))
         .collect();
     if places.len() < 30 {
         return None;

@@ -68,13 +68,14 @@ impl Searched {
             middle_mm: 0.5 * (low.y + high.y),
         };
         let near = near_room(cells, view, (low, high));
+        let place_of = view.places();
         let seen: Vec<_> = (0..count)
             .into_par_iter()
             .map(|i| {
                 if !near(i % cells.width, i / cells.width) {
                     return None;
                 }
-                let p = view.to_plane(cells.centre_px(i % cells.width, i / cells.width))?;
+                let p = place_of.as_ref()?(cells.centre_px(i % cells.width, i / cells.width))?;
                 let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
                 let inside = (low.x..=high.x).contains(&p.x)
                     && (low.y..=high.y).contains(&p.y)

@@ -236,10 +236,10 @@ fn row_shares(samples: &Array2<f32>, i: usize, centres: &[[f64; 3]]) -> Vec<f64>
     let columns = colours.len() as f64;
     let mut shares = vec![0.0; CLUSTERS + 1];
     for some in colours.chunks(AT_ONCE) {
-        let found = Nearest::of(some.iter().map(|lab| lab.map(f64::from)), centres);
+        let found = Nearest::of(some.iter().copied(), centres);
         for (k, gap) in found.own.iter().zip(found.gap).take(some.len()) {
-            shares[*k] += 1.0 / columns;
-            shares[CLUSTERS] += (gap.sqrt() / 25.0).min(2.0) / columns;
+            shares[*k as usize] += 1.0 / columns;
+            shares[CLUSTERS] += (f64::from(gap).sqrt() / 25.0).min(2.0) / columns;
         }
     }
     shares

@@ -11,15 +11,15 @@ const GROUPS_A_PART: usize = 64;
 /// The centres nearest to some colours.
 pub(crate) struct Nearest {
     /// Which.
-    pub(crate) own: [usize; AT_ONCE],
+    pub(crate) own: [u32; AT_ONCE],
     /// Squared distance.
-    pub(crate) gap: [f64; AT_ONCE],
+    pub(crate) gap: [f32; AT_ONCE],
 }
 
 impl Nearest {
     /// Up to [`AT_ONCE`] colours.
     pub(crate) fn of<C: Copy + Into<[f64; 3]>>(
-        colours: impl Iterator<Item = [f64; 3]>,
+        colours: impl Iterator<Item = [f32; 3]>,
         centres: &[C],
     ) -> Self {
         let mut x = [[0.0; AT_ONCE]; 3];
@@ -28,17 +28,17 @@ impl Nearest {
         }
         let mut nearest = Self {
             own: [0; AT_ONCE],
-            gap: [f64::INFINITY; AT_ONCE],
+            gap: [f32::INFINITY; AT_ONCE],
         };
-        for (k, centre) in centres.iter().enumerate() {
-            nearest.take(k, (*centre).into(), &x);
+        for (k, centre) in (0..).zip(centres) {
+            nearest.take(k, narrow(*centre), &x);
         }
         nearest
     }
 
     /// Takes one more centre into account. By itself, so that the compiler works on all colours at once.
     #[inline(never)]
-    fn take(&mut self, k: usize, centre: [f64; 3], x: &[[f64; AT_ONCE]; 3]) {
+    fn take(&mut self, k: u32, centre: [f32; 3], x: &[[f32; AT_ONCE]; 3]) {
         for n in 0..AT_ONCE {
             let d = (
                 x[0][n] - centre[0],
@@ -47,11 +47,16 @@ impl Nearest {
             );
             let gap = d.0 * d.0 + d.1 * d.1 + d.2 * d.2;
             // A choice between whole numbers by itself would be made with a branch.
-            let mask = usize::from(gap < self.gap[n]).wrapping_neg();
+            let mask = u32::from(gap < self.gap[n]).wrapping_neg();
             self.gap[n] = if gap < self.gap[n] { gap } else { self.gap[n] };
             self.own[n] = (k & mask) | (self.own[n] & !mask);
         }
     }
+}
+
+/// A colour in `f32`: exact to a hundred-thousandth of what tells two colours apart.
+fn narrow<C: Into<[f64; 3]>>(colour: C) -> [f32; 3] {
+    colour.into().map(|v| v as f32)
 }
 
 /// Labels every colour with its nearest centre; whether any label is another than before.
@@ -61,11 +66,11 @@ pub(crate) fn relabelled<C: Copy + Into<[f64; 3]> + Sync>(
     centres: &[C],
 ) -> bool {
     let of_some = |(label, some): (&mut [usize], &[C])| {
-        let found = Nearest::of(some.iter().map(|colour| (*colour).into()), centres);
+        let found = Nearest::of(some.iter().map(|colour| narrow(*colour)), centres);
         let mut moved = false;
         for (label, k) in label.iter_mut().zip(found.own) {
-            moved |= k != *label;
-            *label = k;
+            moved |= k as usize != *label;
+            *label = k as usize;
         }
         moved
     };

@@ -5,6 +5,9 @@ use nalgebra::{Matrix3, Vector3};
 use crate::geometry::Point;
 use crate::measurement::{ScaleMethod, Warning};
 
+/// A pixel without its lens bend is sought until it moves by less, px.
+const SETTLED_PX: f64 = 1e-9;
+
 /// A dark mark printed on the plane.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PrintedMark {
@@ -133,22 +136,29 @@ impl View {
     /// The place of the plane (mm) that a pixel looks at; `None` where the pixel sees no plane.
     #[must_use]
     pub fn to_plane(&self, px: Point) -> Option<Point> {
+        self.places()?(px)
+    }
+
+    /// [`to_plane`](Self::to_plane) of many pixels: what they have in common is worked out once.
+    pub(crate) fn places(&self) -> Option<impl Fn(Point) -> Option<Point> + Sync + '_> {
         let inverse = self.plane_to_px.try_inverse()?;
-        let (dx, dy) = (px.x - self.lens_centre.x, px.y - self.lens_centre.y);
-        let (mut x, mut y) = (dx, dy);
-        for _ in 0..20 {
-            let r2 = (x * x + y * y) / (self.lens_radius_px * self.lens_radius_px);
-            let gain = 1.0 + self.lens_k1 * r2;
-            let next = (dx / gain, dy / gain);
-            let settled = next.0.to_bits() == x.to_bits() && next.1.to_bits() == y.to_bits();
-            (x, y) = next;
-            if settled {
-                break;
+        let bend = self.lens_k1 / (self.lens_radius_px * self.lens_radius_px);
+        Some(move |px: Point| {
+            let (dx, dy) = (px.x - self.lens_centre.x, px.y - self.lens_centre.y);
+            let (mut x, mut y) = (dx, dy);
+            for _ in 0..20 {
+                let shrink = 1.0 / (1.0 + bend * (x * x + y * y));
+                let next = (dx * shrink, dy * shrink);
+                let settled = (next.0 - x).abs() + (next.1 - y).abs() < SETTLED_PX;
+                (x, y) = next;
+                if settled {
+                    break;
+                }
             }
-        }
-        let v = inverse * Vector3::new(self.lens_centre.x + x, self.lens_centre.y + y, 1.0);
-        let z = v.z;
-        (z.abs() > f64::EPSILON && z.is_finite()).then(|| Point::new(v.x / z, v.y / z))
+            let v = inverse * Vector3::new(self.lens_centre.x + x, self.lens_centre.y + y, 1.0);
+            let z = v.z;
+            (z.abs() > f64::EPSILON && z.is_finite()).then(|| Point::new(v.x / z, v.y / z))
+        })
     }
 
     /// The view of the same photo with `factor` × `factor` pixels averaged to one.

@@ -4,7 +4,7 @@
 //! The rows of a block are added first, column by column, then the columns: so most additions run along
 //! whole rows. All sums are whole numbers and exact.
 
-use std::ops::AddAssign;
+use std::ops::{AddAssign, Range};
 
 use image::RgbImage;
 
@@ -31,33 +31,48 @@ impl<'a> Blocks<'a> {
     }
 
     /// Hands the sums of red, green and blue of every block of row `y` to `take`, from the left.
-    pub(crate) fn row(&self, y: usize, take: impl FnMut(usize, [u32; 3])) {
-        if self.side <= NARROW {
-            let columns: Vec<u16> = self.columns(y);
+    pub(crate) fn row(&self, y: usize, mut take: impl FnMut(usize, [u32; 3])) {
+        let blocks = self.size.0 as usize;
+        let (mut narrow, mut wide) = (Vec::new(), Vec::new());
+        for first in (0..blocks).step_by(AT_ONCE) {
+            let part = first..blocks.min(first + AT_ONCE);
+            let take = |x: usize, sums: [u32; 3]| take(first + x, sums);
+            if self.side > NARROW {
+                self.columns(y, part, &mut wide);
+                added::<0, u32>(self.side, &wide, take);
+                continue;
+            }
+            self.columns(y, part, &mut narrow);
+            let columns: &[u16] = &narrow;
             // Sides known beforehand are unrolled.
             match self.side {
-                2 => added::<2, _>(2, &columns, take),
-                3 => added::<3, _>(3, &columns, take),
-                4 => added::<4, _>(4, &columns, take),
-                side => added::<0, _>(side, &columns, take),
+                2 => added::<2, _>(2, columns, take),
+                3 => added::<3, _>(3, columns, take),
+                4 => added::<4, _>(4, columns, take),
+                side => added::<0, _>(side, columns, take),
             }
-        } else {
-            added::<0, u32>(self.side, &self.columns(y), take);
         }
     }
 
-    /// The sums of every column of codes over the rows of blocks `y`.
-    fn columns<S: Copy + From<u8> + AddAssign>(&self, y: usize) -> Vec<S> {
-        let mut columns = vec![S::from(0); self.size.0 as usize * 3 * self.side];
+    /// The sums of every column of codes over the rows of blocks `y`, for some of the blocks.
+    fn columns<S>(&self, y: usize, blocks: Range<usize>, columns: &mut Vec<S>)
+    where
+        S: Copy + From<u8> + AddAssign,
+    {
+        let a_block = 3 * self.side;
+        columns.clear();
+        columns.resize(blocks.len() * a_block, S::from(0));
         for line in y * self.side..(y + 1) * self.side {
-            let codes = &self.pixels[line * self.row_bytes..(line + 1) * self.row_bytes];
+            let codes = &self.pixels[line * self.row_bytes..][blocks.start * a_block..];
             for (sum, code) in columns.iter_mut().zip(codes) {
                 *sum += S::from(*code);
             }
         }
-        columns
     }
 }
+
+/// Blocks whose columns lie within the processor's nearest memory.
+const AT_ONCE: usize = 512;
 
 /// So many codes surely add up in 16 bits.
 const NARROW: usize = 256;

@@ -1,10 +1,8 @@
 //! What is doubtful about the picks that were found, in words that help.
 
+use super::count_doubt::SURE;
 use super::find::Evidence;
 use crate::measurement::Warning;
-
-/// Below this the ends of the body leave the count between two numbers.
-const SURE_COUNT: f64 = 0.97;
 
 /// A spacing this many times the planned one, or its inverse, is more than hands miss a plan by.
 const FAR_FROM_PLAN: f64 = 1.22;
@@ -37,7 +35,7 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
              alone, and the count may be off by a whole factor: give a plan, or count one inch by hand",
         );
     }
-    if evidence.count_confidence < SURE_COUNT {
+    if evidence.ends_confidence < SURE {
         warn(
             "count_unsure",
             "the first or the last pick is hard to tell from what lies beside it, so the count may \
@@ -51,7 +49,8 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
              weave: count one inch by hand",
         );
     }
-    if let Some(pick) = evidence.jump {
+    // Among hundreds of gaps one is odd for once: it matters where the count isn't sure all the same.
+    if let Some(pick) = evidence.jump.filter(|_| evidence.count_confidence < SURE) {
         warn(
             "spacing_jumps",
             &format!(
@@ -91,6 +90,7 @@ mod tests {
             px_a_pick: 20.0,
             against_plan: 1.05,
             count_confidence: 1.0,
+            ends_confidence: 1.0,
             headers: (false, false),
             jump: None,
         }
@@ -108,6 +108,7 @@ mod tests {
             correlation: 0.1,
             against_plan: 1.3,
             count_confidence: 0.5,
+            ends_confidence: 0.6,
             jump: Some(4),
             ..evidence()
         };
@@ -123,5 +124,14 @@ mod tests {
             ]
         );
         assert_eq!(doubts(&evidence(), false)[0].code, "repeat_unplanned");
+    }
+
+    #[test]
+    fn one_odd_gap_on_a_sure_band_is_not_spoken_of() {
+        let jumps = Evidence {
+            jump: Some(4),
+            ..evidence()
+        };
+        assert!(doubts(&jumps, true).is_empty());
     }
 }

@@ -71,8 +71,10 @@ pub struct Evidence {
     pub px_a_pick: f64,
     /// The spacing found over the planned one; 1 without a plan.
     pub against_plan: f64,
-    /// How sure the count is, 0 to 1.
+    /// How likely the count is right, 0 to 1.
     pub count_confidence: f64,
+    /// The same by what is seen at the ends, without what a jump of the spacing says.
+    pub ends_confidence: f64,
     /// Whether a header was seen before and after the body.
     pub headers: (bool, bool),
     /// The pick, from 0, after which the spacing jumps as if one were missed or counted twice.
@@ -158,6 +160,9 @@ fn search(
         return Err(format!("only {} picks were found", located.picks.len()));
     }
     let mut track = track(&cloth, &located, &fit, trace);
+    let jump = jump(&track.centres_mm);
+    let right = |jumps: bool| located.signs.map_or(0.0, |signs| signs.right(jumps));
+    track.count_confidence = right(jump.is_some());
     let found_mm = (track.body_mm.1 - track.body_mm.0) / located.picks.len() as f64;
     let evidence = Evidence {
         rows: lines.rows,
@@ -167,9 +172,10 @@ fn search(
         runner_up: fit.runner_up,
         px_a_pick,
         against_plan: hint.picks_per_inch.map_or(1.0, |n| found_mm * n / 25.4),
-        count_confidence: located.confidence,
+        count_confidence: track.count_confidence,
+        ends_confidence: right(false),
         headers: cloth.headers,
-        jump: jump(&track.centres_mm),
+        jump,
     };
     let mut unmeasured = Vec::new();
     if fit.correlation > 0.0 {
@@ -337,7 +343,7 @@ fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> Pick
         rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
         body_mm: (ends[0].0, ends[1].0),
         body_u_mm: (ends[0].1, ends[1].1),
-        count_confidence: located.confidence,
+        count_confidence: 0.0,
         odd_cells: Vec::new(),
         face: known.then(|| fit.face.words().into()),
     }

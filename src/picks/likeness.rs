@@ -30,7 +30,7 @@ const WINDOW: (f64, f64) = (0.15, 0.45);
 const LEAST_SPREAD: f64 = 0.08;
 
 /// Bounds of one sign's log-likelihood ratio.
-const BOUNDS: (f64, f64) = (-4.0, 3.0);
+pub(super) const BOUNDS: (f64, f64) = (-4.0, 3.0);
 
 /// What of both signs together counts beside what speaks only against.
 const SIGNS_WEIGHT: f64 = 0.9;
@@ -61,13 +61,21 @@ impl Place {
     }
 }
 
-/// Log-likelihood ratio of each place holding a pick of the body; `core` are places surely inside.
-pub(crate) fn favour(
+/// What is held of each place.
+pub(crate) struct Judged {
+    /// Log-likelihood ratio of holding a pick of the body.
+    pub(crate) favour: Vec<f64>,
+    /// What speaks against it by itself, 0 where nothing does.
+    pub(crate) against: Vec<f64>,
+}
+
+/// Judges each place; `core` are places surely inside.
+pub(crate) fn judge(
     cloth: &Cloth,
     (template, fit): (&Array2<f32>, &Fit),
     places: &[Place],
     core: Range<usize>,
-) -> Vec<f64> {
+) -> Judged {
     let last = cloth.raw.dim().0 - 1;
     let rows: Vec<(usize, usize)> = places
         .iter()
@@ -89,7 +97,7 @@ pub(crate) fn favour(
         vec![0.0; places.len()]
     };
     let colours = unusual_colours(&cloth.raw, &rows, core);
-    match_of
+    let favour = match_of
         .iter()
         .zip(&colours)
         .zip(&against)
@@ -104,7 +112,8 @@ pub(crate) fn favour(
                 signs
             }
         })
-        .collect()
+        .collect();
+    Judged { favour, against }
 }
 
 /// One sign's log-likelihood ratio, a straight line between its bounds.

@@ -11,7 +11,8 @@ use rayon::prelude::*;
 use super::cloth::Cloth;
 use super::contrast::Cells;
 use super::count::{Places, Settled, settle};
-use super::likeness::{Place, favour};
+use super::count_doubt::CountSigns;
+use super::likeness::{BOUNDS, Judged, Place, judge};
 use super::phase::{Phases, STATES_A_PICK};
 use super::place::{FIRST_STEPS, Placed, Placing, STEPS, fold_along, spacing_around};
 use super::rows::Fit;
@@ -56,7 +57,8 @@ pub(crate) struct Found {
 pub(crate) struct Located {
     pub(crate) picks: Vec<Found>,
     pub(crate) halves: [Vec<Placed>; 2],
-    pub(crate) confidence: f64,
+    /// What the count rests on; `None` where it couldn't be settled.
+    pub(crate) signs: Option<CountSigns>,
 }
 
 impl Located {
@@ -80,7 +82,7 @@ pub(crate) struct EndsKnown {
 
 /// Finds the samples of all picks inside the body and refines them.
 pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown) -> Located {
-    let (mut found, offset, confidence) = of_the_body(cloth, phases, fit, ends);
+    let (mut found, offset, signs) = of_the_body(cloth, phases, fit, ends);
     let fit = &Fit {
         offset,
         ..fit.clone()
@@ -120,7 +122,7 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
     Located {
         picks: found,
         halves,
-        confidence,
+        signs,
     }
 }
 
@@ -155,12 +157,40 @@ fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
 struct Tried {
     found: Vec<Found>,
     settled: Settled,
+    /// What speaks for and against each place.
+    judged: Judged,
     /// The phase, picks.
     offset: f64,
+    /// How likely the phase is, a logarithm.
+    prior: f64,
 }
 
-/// The picks of the body, the phase at which the first row begins, and how sure their number is, 0
-/// to 1.
+impl Tried {
+    /// What the best picks of another number than `count` are worth, the phase's own likelihood left out.
+    fn other(&self, count: usize) -> f64 {
+        if self.settled.last - self.settled.first == count {
+            self.settled.other
+        } else {
+            self.settled.worth
+        }
+    }
+
+    /// What the count rests on; `other` is the worth of the best picks of another number.
+    fn signs(&self, other: f64, phase_u: f64) -> CountSigns {
+        let Judged { favour, against } = &self.judged;
+        let Settled { first, last, .. } = self.settled;
+        let beyond = [first.checked_sub(1), Some(last + 1)].map(|k| favour.get(k?).copied());
+        CountSigns {
+            lead: self.settled.worth - other,
+            against_outermost: against[first].max(against[last]),
+            against_next: against[first + 1].max(against[last - 1]),
+            for_beyond: beyond.into_iter().flatten().fold(BOUNDS.0, f64::max),
+            phase_u,
+        }
+    }
+}
+
+/// The picks of the body, the phase at which the first row begins, and what their number rests on.
 ///
 /// The cells say where in its pick a phase lies, but the less weft and warp differ in colour the worse
 /// they say it; so some phases around theirs are tried, and the ends of the cloth have their say.
@@ -169,7 +199,7 @@ fn of_the_body(
     phases: &Phases,
     fit: &Fit,
     ends: &EndsKnown,
-) -> (Vec<Found>, f64, f64) {
+) -> (Vec<Found>, f64, Option<CountSigns>) {
     let share_u = share_u(cloth, phases, fit);
     let tried: Vec<Tried> = SHARES
         .par_iter()
@@ -183,39 +213,27 @@ fn of_the_body(
                 offset,
                 ..fit.clone()
             };
-            let (found, mut settled) = bounded(cloth, phases, &moved, ends)?;
-            settled.worth += prior;
-            settled.other += prior;
+            let (found, judged, settled) = bounded(cloth, phases, &moved, ends)?;
             Some(Tried {
                 found,
                 settled,
+                judged,
                 offset,
+                prior,
             })
         })
         .collect();
-    let Some(best) = tried
-        .iter()
-        .max_by(|a, b| a.settled.worth.total_cmp(&b.settled.worth))
-    else {
-        return (crossings(phases, fit), fit.offset, 0.0);
+    let worth = |t: &Tried| t.settled.worth + t.prior;
+    let Some(best) = tried.iter().max_by(|a, b| worth(a).total_cmp(&worth(b))) else {
+        return (crossings(phases, fit), fit.offset, None);
     };
-    let Settled {
-        first, last, worth, ..
-    } = best.settled;
-    let other = tried
-        .iter()
-        .map(|t| {
-            if t.settled.last - t.settled.first == last - first {
-                t.settled.other
-            } else {
-                t.settled.worth
-            }
-        })
-        .fold(f64::NEG_INFINITY, f64::max);
+    let Settled { first, last, .. } = best.settled;
+    let others = tried.iter().map(|t| t.other(last - first));
+    let other = others.fold(f64::NEG_INFINITY, f64::max);
     (
         best.found[first..=last].to_vec(),
         best.offset,
-        1.0 - (other - worth).exp(),
+        Some(best.signs(other, share_u)),
     )
 }
 
@@ -241,34 +259,35 @@ fn bounded(
     phases: &Phases,
     fit: &Fit,
     ends: &EndsKnown,
-) -> Option<(Vec<Found>, Settled)> {
+) -> Option<(Vec<Found>, Judged, Settled)> {
     let rows = fit.expected.len();
     let mut found = crossings(phases, fit);
     if found.len() < 8 {
         return None;
     }
-    let mut favoured = favour_of(cloth, phases, fit, &found);
+    let mut judged = judge_all(cloth, phases, fit, &found);
     // Beyond the last place that looks like a pick the path followed nothing: go on evenly instead.
-    let sure = |k: &usize| favoured[*k] > 0.0 && favoured[*k + 1] > 0.0;
+    let sure = |k: &usize| judged.favour[*k] > 0.0 && judged.favour[*k + 1] > 0.0;
     let pairs = 0..found.len() - 1;
     let first = pairs.clone().find(sure).unwrap_or(0);
     let last = pairs.rev().find(sure).map_or(found.len() - 1, |k| k + 1);
     if last >= first + 6 {
         found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
-        favoured = favour_of(cloth, phases, fit, &found);
+        judged = judge_all(cloth, phases, fit, &found);
     }
     if ends.by_hand {
-        favoured.fill(0.0);
+        judged.favour.fill(0.0);
+        judged.against.fill(0.0);
     }
     let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
     let settled = settle(&Places {
         middles: &middles,
-        favour: &favoured,
+        favour: &judged.favour,
         ends: &ends.seen,
         share_u: ends.share_u,
         reach: cloth.cover.reach(),
     })?;
-    Some((found, settled))
+    Some((found, judged, settled))
 }
 
 /// Every place where the followed phase passes a row's middle.
@@ -291,8 +310,8 @@ fn crossings(phases: &Phases, fit: &Fit) -> Vec<Found> {
         .collect()
 }
 
-/// What speaks for each place; the middle half is surely body.
-fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<f64> {
+/// What speaks for and against each place; the middle half is surely body.
+fn judge_all(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Judged {
     let (middles, row_phases) = lines(found, fit);
     let places: Vec<Place> = (0..middles.len())
         .map(|n| Place {
@@ -303,7 +322,7 @@ fn favour_of(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Vec<
         })
         .collect();
     let n = places.len();
-    favour(
+    judge(
         cloth,
         (&phases.template, fit),
         &places,

@@ -19,7 +19,7 @@
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
-//! | `doubt`, `find` | what is doubtful; all of it in its order |
+//! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
 mod beside;
 mod cell_colours;
@@ -30,6 +30,7 @@ mod coherence;
 mod columns;
 mod contrast;
 mod count;
+mod count_doubt;
 mod cover;
 mod doubt;
 mod edges;

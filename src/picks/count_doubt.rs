@@ -1,0 +1,120 @@
+//! How likely is the number of picks wrong?
+//!
+//! How much worse the best pair of ends with another count is (`count`) says it only in part: likelihoods of
+//! signs that go together count double, and what isn't foreseen isn't in them.
+//!
+//! # Method
+//! A logistic regression on six signs, fitted to 955 drawn bands, 215 of them in spoiled photos: the count's
+//! lead over any other count; what speaks against the outermost picks and against those beside them;
+//! what speaks for the places beyond; how badly the cells tell where in its pick a phase lies; and whether the
+//! spacing jumps. Of blur, cover and headers, and of the plan's picks per inch, nothing is gained beyond
+//! that.
+//!
+//! With an eighth of the bands left out in turn, [`SURE`] leaves 7 of the 955 counted wrong without a warning,
+//! and warns of 187 of 825 right ones; the likelihoods by themselves left 15, and warned of 247.
+//!
+//! # Limits
+//! Fitted with a drawdown; without one the outermost picks have fewer signs.
+
+/// A count that is right with at least this probability isn't warned of.
+pub(crate) const SURE: f64 = 0.91;
+
+/// What the count rests on, at the ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct CountSigns {
+    /// Log-likelihood of the picks that were taken less that of the best ones of another number, all phases
+    /// at which the first row could begin being as likely.
+    pub(crate) lead: f64,
+    /// What speaks against the first or the last pick, the worse of the two.
+    pub(crate) against_outermost: f64,
+    /// The same of the second and the last but one.
+    pub(crate) against_next: f64,
+    /// What speaks for the place before the first pick or the one after the last, the better of the two.
+    pub(crate) for_beyond: f64,
+    /// Standard uncertainty of the phase at which the cells' first row begins, picks.
+    pub(crate) phase_u: f64,
+}
+
+/// Least and greatest lead that counts.
+const LEAD: (f64, f64) = (-4.0, 8.0);
+
+/// Log-odds of a wrong count where no sign says anything, and what each sign adds.
+const USUAL: f64 = -3.2;
+const A_LEAD: f64 = -0.36;
+const OUTERMOST: f64 = 0.62;
+const NEXT: f64 = 0.25;
+const BEYOND: f64 = 0.55;
+const PHASE: f64 = 12.0;
+const A_JUMP: f64 = 2.1;
+
+impl CountSigns {
+    /// Probability of the count being right, 0 to 1; `jumps` says that the spacing jumps somewhere.
+    pub(crate) fn right(&self, jumps: bool) -> f64 {
+        let log_odds = USUAL
+            + A_LEAD * self.lead.clamp(LEAD.0, LEAD.1)
+            + OUTERMOST * self.against_outermost
+            + NEXT * self.against_next
+            + BEYOND * self.for_beyond
+            + PHASE * self.phase_u
+            + if jumps { A_JUMP } else { 0.0 };
+        1.0 / (1.0 + log_odds.exp())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The signs of a usual band.
+    fn usual() -> CountSigns {
+        CountSigns {
+            lead: 4.5,
+            against_outermost: 2.4,
+            against_next: 1.5,
+            for_beyond: -4.0,
+            phase_u: 0.06,
+        }
+    }
+
+    #[test]
+    fn a_usual_band_is_sure_and_a_clear_one_even_where_its_spacing_jumps_once() {
+        assert!(usual().right(false) > 0.98);
+        let clear = CountSigns {
+            lead: 7.0,
+            against_outermost: 1.5,
+            ..usual()
+        };
+        let close = CountSigns {
+            lead: 2.0,
+            ..usual()
+        };
+        assert!(clear.right(true) > SURE && close.right(true) < SURE);
+    }
+
+    #[test]
+    fn every_sign_by_itself_can_make_a_count_unsure() {
+        let doubtful = [
+            CountSigns {
+                lead: -3.0,
+                for_beyond: -2.0,
+                ..usual()
+            },
+            CountSigns {
+                against_outermost: 7.0,
+                ..usual()
+            },
+            CountSigns {
+                for_beyond: 1.0,
+                ..usual()
+            },
+            CountSigns {
+                phase_u: 0.155,
+                against_next: 6.0,
+                ..usual()
+            },
+        ];
+        for signs in doubtful {
+            assert!(signs.right(false) < SURE, "{signs:?}");
+        }
+    }
+}

@@ -21,6 +21,8 @@ use super::searched::Searched;
 
 /// Smallest share of the rim that makes a kind of ground.
 const LEAST_SHARE: f64 = 0.03;
+/// Most cells of the rim that the ground is learned from, spread over it evenly: neighbours are alike.
+const MOST_LEARNED: usize = 3000;
 /// Stretches that the rim is cut into to see whether a kind is spread over it.
 const SECTORS: usize = 32;
 /// Share of the stretches that a kind must be seen in.
@@ -76,7 +78,9 @@ struct MainGround {
 }
 
 fn main_ground(cells: &Cells, inside: &[bool]) -> MainGround {
-    let rim = rim_cells(cells, inside);
+    let mut rim = rim_cells(cells, inside);
+    let every = rim.len().div_ceil(MOST_LEARNED).max(1);
+    rim = rim.into_iter().step_by(every).collect();
     let trend = lightness_trend(cells, &rim);
     let points: Vec<V4> = rim.iter().map(|&i| trend.without(cells, i)).collect();
     let kinds = kinds_of(&points, &sides_of(cells, &rim));

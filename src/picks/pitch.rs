@@ -120,12 +120,14 @@ pub(crate) fn local_pitch(
     let scores: Vec<&[f64]> = seen.iter().map(|s| s.explained.as_slice()).collect();
     let hop_picks = hop as f64 / per_pick as f64;
     let overlap = window as f64 / hop as f64;
-    let (path, _) = (0..relations.len().max(1))
+    let paths: Vec<(Vec<usize>, f64)> = (0..relations.len().max(1))
+        .into_par_iter()
         .map(|way| {
             let gains: Vec<Vec<f64>> = seen.iter().map(|s| s.gains(way)).collect();
             best_path(&gains, &candidates, (hop_picks, overlap))
         })
-        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        .collect();
+    let (path, _) = paths.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let explained = path.iter().zip(&scores).map(|(&k, s)| s[k]).sum::<f64>() / path.len() as f64;
     let clearest =
         (0..path.len()).max_by(|&a, &b| scores[a][path[a]].total_cmp(&scores[b][path[b]]))?;

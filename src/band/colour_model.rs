@@ -22,6 +22,11 @@ use crate::raster::{AT_ONCE, relabelled};
 const GROUND_KINDS: usize = 4;
 /// Kinds of cloth colour: yarns, each lit and in its furrow.
 const CLOTH_KINDS: usize = 6;
+/// Least share of its samples that makes a kind of ground, and of cloth. What is rarer beside the band is
+/// the band's own fuzz: taken for ground, it drew a woolly band's selvedges in by 0.15 mm each.
+const LEAST_GROUND: f64 = 0.03;
+/// See [`LEAST_GROUND`].
+const LEAST_CLOTH: f64 = 0.01;
 /// How dark a shadow gets, as a factor on L* + 16: about 0.15 of the light.
 const DARKEST: f32 = 0.53;
 /// Typical darkening by a shadow, on the same factor.
@@ -117,8 +122,8 @@ impl ColourModel {
     /// Learns both from samples; `None` where either has none.
     pub(super) fn learn(ground: &[Colour], cloth: &[Colour]) -> Option<Self> {
         let (ground, cloth) = rayon::join(
-            || kinds(ground, GROUND_KINDS, 0.8),
-            || kinds(cloth, CLOTH_KINDS, 1.5),
+            || kinds(ground, GROUND_KINDS, (LEAST_GROUND, 0.8)),
+            || kinds(cloth, CLOTH_KINDS, (LEAST_CLOTH, 1.5)),
         );
         let model = Self { ground, cloth };
         (!model.ground.is_empty() && !model.cloth.is_empty()).then_some(model)
@@ -147,9 +152,9 @@ impl ColourModel {
     }
 }
 
-/// k-means, then a normal kind for each cluster that holds at least 1 % of the samples; `floor` is
-/// the least standard deviation of a colour, Lab units.
-fn kinds(samples: &[Colour], count: usize, floor: f64) -> Vec<Kind> {
+/// k-means, then a normal kind for each cluster that holds at least the share `least` of the samples;
+/// `floor` is the least standard deviation of a colour, Lab units.
+fn kinds(samples: &[Colour], count: usize, (least, floor): (f64, f64)) -> Vec<Kind> {
     if samples.len() < 20 {
         return Vec::new();
     }
@@ -181,7 +186,7 @@ fn kinds(samples: &[Colour], count: usize, floor: f64) -> Vec<Kind> {
                 n += 1.0;
             }
             let share = n / samples.len() as f64;
-            if share < 0.01 {
+            if share < least {
                 return None;
             }
             let covariance = covariance / n + Matrix3::identity() * (floor * floor);

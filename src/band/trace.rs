@@ -35,10 +35,6 @@ const FIRST_STEP_MM: f64 = 0.3;
 /// From so many pixels a sample on, sharpness is lost anyway.
 const SOFT_PX: f64 = 1.5;
 
-/// How far outside the first selvedges all is ground, mm: a woolly yarn's fuzz, taken for ground, would
-/// draw both selvedges in.
-const GROUND_FROM_MM: f64 = 0.8;
-
 /// Doubt of a whole selvedge's place, mm, that stays at any resolution, and what a sample's width
 /// adds: spread of the mean error over 96 drawn bands, where hair, shade and pale yarn on pale ground
 /// lead the trace outward or inward.
@@ -219,7 +215,7 @@ fn second_pass(
     let rough = Rough {
         edges,
         doubt_mm: (2.0, 2.0),
-        ground_from_mm: GROUND_FROM_MM,
+        ground_from_mm: 0.5,
         cloth_rows,
     };
     pass(band, covered, &rough, hint)

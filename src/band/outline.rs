@@ -65,7 +65,7 @@ fn samples(
     covered: &Array2<bool>,
     rough: &Rough,
 ) -> (Vec<Colour>, Vec<Colour>) {
-    const WANTED: usize = 6000;
+    const WANTED: usize = 3000;
     let (rows, columns) = band.lab[0].dim();
     let (mut ground, mut cloth) = (Vec::new(), Vec::new());
     let stride = (rows * columns / (8 * WANTED)).max(1);

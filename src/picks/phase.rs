@@ -28,7 +28,7 @@ use super::pitch::SAMPLES_A_PICK;
 pub(crate) const STATES_A_PICK: usize = 2 * SAMPLES_A_PICK;
 
 /// Rounds of following and folding for each start, and for the best one afterwards.
-const ROUNDS: (usize, usize) = (3, 5);
+const ROUNDS: (usize, usize) = (2, 6);
 
 /// The repeat and where each sample lies in it.
 #[derive(Clone, Debug)]

@@ -27,6 +27,8 @@ const FEWEST: usize = 5;
 const PLAIN: f32 = 4.0;
 /// How near to a change of ground the light is the same on both, mm.
 const NEAR_MM: f64 = 2.0;
+/// Rows this far apart are looked at, mm: far less than what is smoothed over.
+const ROWS_MM: f64 = 0.3;
 /// Share of a side's cloth rows that must show their ground.
 const SHOWN: f64 = 0.5;
 /// Sigma of the smoothing along the band, mm: no shadow's edge is sharper than a lamp's breadth.
@@ -86,11 +88,12 @@ struct Row {
 
 impl Strips<'_> {
     fn side(&self, edge: &[f64], outward: f64, cloth_mm: (f64, f64)) -> Option<Vec<f32>> {
-        let rows: Vec<Option<Row>> = edge
-            .par_iter()
-            .enumerate()
-            .map(|(i, &edge)| self.row(i, edge, outward))
+        let every = ((ROWS_MM / self.band.step_mm) as usize).max(1);
+        let seen: Vec<Option<Row>> = (0..edge.len().div_ceil(every))
+            .into_par_iter()
+            .map(|k| self.row(k * every, edge[k * every], outward))
             .collect();
+        let rows: Vec<Option<Row>> = (0..edge.len()).map(|i| seen[i / every]).collect();
         let lights = self.across_grounds(&rows);
         let s = |i: usize| self.band.s0_mm + i as f64 * self.band.step_mm;
         let cloth: Vec<usize> = (0..rows.len())

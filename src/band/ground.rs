@@ -78,9 +78,9 @@ struct MainGround {
 }
 
 fn main_ground(cells: &Cells, inside: &[bool]) -> MainGround {
-    let mut rim = rim_cells(cells, inside);
+    let rim = rim_cells(cells, inside);
     let every = rim.len().div_ceil(MOST_LEARNED).max(1);
-    rim = rim.into_iter().step_by(every).collect();
+    let rim: Vec<usize> = rim.into_iter().step_by(every).collect();
     let trend = lightness_trend(cells, &rim);
     let points: Vec<V4> = rim.iter().map(|&i| trend.without(cells, i)).collect();
     let kinds = kinds_of(&points, &sides_of(cells, &rim));

@@ -96,7 +96,7 @@ impl PickPlaces {
 }
 
 /// Distances between neighbouring places.
-pub(super) fn spacings(places: &[f64]) -> Vec<f64> {
+pub(crate) fn spacings(places: &[f64]) -> Vec<f64> {
     places.windows(2).map(|pair| pair[1] - pair[0]).collect()
 }
 

@@ -14,7 +14,7 @@
 //! doubled row has the pick lie in the same shed as the one before, which the cloth may hide.
 
 use super::words;
-use crate::beat::PickPlaces;
+use crate::beat::{PickPlaces, spacings};
 use crate::measurement::{Finding, FindingKind};
 use crate::plan::LengthUnits;
 use crate::stats::median;
@@ -42,19 +42,16 @@ pub fn row_order(places: &PickPlaces, units: LengthUnits) -> Vec<Finding> {
     let backward = steps.iter().filter(|s| **s == of - 1).count();
     let usual = if forward >= backward { 1 } else { of - 1 };
     let slips: Vec<usize> = (0..steps.len()).filter(|k| steps[*k] != usual).collect();
+    let gaps = spacings(&places.centres_mm);
     slips
         .chunk_by(|a, b| b - a <= TOGETHER)
-        .filter(|run| {
-            run.iter()
-                .all(|slip| evenly_spaced(*slip, &places.centres_mm))
-        })
+        .filter(|run| run.iter().all(|slip| evenly_spaced(*slip, &gaps)))
         .filter_map(|run| finding(run, &steps, usual, rows, *of, places, units))
         .collect()
 }
 
 /// Whether the spacing after pick `slip`, and those before and after it, are the usual ones.
-fn evenly_spaced(slip: usize, centres_mm: &[f64]) -> bool {
-    let gaps: Vec<f64> = centres_mm.windows(2).map(|p| p[1] - p[0]).collect();
+fn evenly_spaced(slip: usize, gaps: &[f64]) -> bool {
     let about = slip.saturating_sub(1)..(slip + 2).min(gaps.len());
     let around = slip.saturating_sub(AROUND)..(slip + AROUND + 1).min(gaps.len());
     let beside: Vec<f64> = around

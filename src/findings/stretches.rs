@@ -12,7 +12,7 @@
 
 use super::chance::{FALSE_SHARE, stands_out};
 use super::words;
-use crate::beat::{LOCAL_PICKS, PickPlaces, local_picks};
+use crate::beat::{LOCAL_PICKS, PickPlaces, local_picks, spacings};
 use crate::measurement::{Finding, FindingKind};
 use crate::plan::LengthUnits;
 use crate::stats::{LineFit, median, robust_sd};
@@ -70,7 +70,7 @@ fn usual(at_mm: &[f64], per_inch: &[f64], creeps: bool) -> Option<Vec<f64>> {
 /// How far a window may differ by chance anywhere along the band, as a share.
 fn chance(places: &PickPlaces, off: &[f64], tolerance: f64) -> f64 {
     let mids: Vec<f64> = places.centres_mm.windows(2).map(|p| p[0]).collect();
-    let spacing: Vec<f64> = places.centres_mm.windows(2).map(|p| p[1] - p[0]).collect();
+    let spacing = spacings(&places.centres_mm);
     let (Some(pitch), Some(line)) = (places.pitch_mm(), LineFit::new(&mids, &spacing)) else {
         return f64::INFINITY;
     };

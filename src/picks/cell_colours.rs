@@ -23,7 +23,7 @@ const MIDDLE: f64 = 0.2;
 const FLANK: f64 = 0.15;
 
 /// A difference in L*, a*, b* that counts as one.
-const UNITS: [f64; 3] = [6.0, 3.0, 3.0];
+pub(super) const UNITS: [f64; 3] = [6.0, 3.0, 3.0];
 
 /// Farther apart than this, in those units, all colours are as different.
 const FAR: f64 = 6.0;
@@ -152,12 +152,12 @@ impl Colours {
                             .map(move |j| &cells.colours[n][j])
                     })
                     .collect();
-                (of_kind.len() > 5).then(|| median_colour(&of_kind))
+                median_colour(&of_kind).filter(|_| of_kind.len() > 5)
             })
             .collect();
         if wefts.is_empty() {
             let all: Vec<&[f64; 3]> = core.clone().flat_map(|n| &cells.colours[n]).collect();
-            wefts.push(median_colour(&all));
+            wefts.push(median_colour(&all).unwrap_or_default());
         }
         let by_column: Vec<Option<[f64; 3]>> = (0..columns)
             .map(|j| {
@@ -166,15 +166,11 @@ impl Colours {
                     .filter(|&n| cells.weft[n][j] == Some(false))
                     .map(|n| &cells.colours[n][j])
                     .collect();
-                (!of_column.is_empty()).then(|| median_colour(&of_column))
+                median_colour(&of_column)
             })
             .collect();
         let known: Vec<&[f64; 3]> = by_column.iter().flatten().collect();
-        let usual = if known.is_empty() {
-            wefts[0]
-        } else {
-            median_colour(&known)
-        };
+        let usual = median_colour(&known).unwrap_or(wefts[0]);
         Self {
             wefts,
             warp: by_column.iter().map(|c| c.unwrap_or(usual)).collect(),
@@ -182,12 +178,14 @@ impl Colours {
     }
 }
 
-/// Median of each channel.
-fn median_colour(colours: &[&[f64; 3]]) -> [f64; 3] {
-    [0, 1, 2].map(|c| {
+/// Median of each channel; `None` of nothing.
+pub(super) fn median_colour(colours: &[&[f64; 3]]) -> Option<[f64; 3]> {
+    let mut middle = [0.0; 3];
+    for (c, middle) in middle.iter_mut().enumerate() {
         let channel: Vec<f64> = colours.iter().map(|colour| colour[c]).collect();
-        median(&channel).unwrap_or(0.0)
-    })
+        *middle = median(&channel)?;
+    }
+    Some(middle)
 }
 
 /// Square of the distance of two colours, in [`UNITS`].

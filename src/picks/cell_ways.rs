@@ -14,11 +14,9 @@
 
 use ndarray::Array2;
 
+use super::cell_colours::{UNITS, median_colour};
 use super::rows::Fit;
 use crate::stats::{median, robust_sd};
-
-/// A difference in L*, a*, b* that counts as one.
-const UNITS: [f64; 3] = [6.0, 3.0, 3.0];
 
 /// Half of the phase and of the end's breadth over which a cell's colour is averaged.
 const CELL_HALF: (f64, f64) = (0.28, 0.30);
@@ -82,13 +80,10 @@ pub(super) fn ways(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<Vec<Way>
             }
         }
     }
-    let usual = Usual::of(&lie, &cells, spots);
+    let usual = Usual::of(&lie, &cells);
     (0..spots.len())
         .map(|n| {
-            let way = |e: usize| {
-                let kind = cells.kind(spots, n, e);
-                usual.way(lie[n][e], kind, e)
-            };
+            let way = |e: usize| usual.way(lie[n][e], cells.kind(n, e), e);
             (0..cells.ends).map(way).collect()
         })
         .collect()
@@ -100,6 +95,7 @@ struct Cells {
     colours: Vec<Vec<[f64; 3]>>,
     /// Whether the weft should show.
     weft: Vec<Vec<bool>>,
+    /// Whether a pick's weft is the rarer of two.
     rarer: Vec<bool>,
 }
 
@@ -180,8 +176,8 @@ impl Cells {
     }
 
     /// Weft or warp, of a usual pick or one of the rarer weft.
-    fn kind(&self, spots: &[Spot], n: usize, e: usize) -> usize {
-        usize::from(self.weft[n][e]) + 2 * usize::from(spots[n].rarer)
+    fn kind(&self, n: usize, e: usize) -> usize {
+        usize::from(self.weft[n][e]) + 2 * usize::from(self.rarer[n])
     }
 }
 
@@ -194,21 +190,12 @@ fn nearest(shown: &[usize], n: usize) -> impl Iterator<Item = usize> + '_ {
     std::iter::from_fn(move || {
         let lower = below.checked_sub(1).map(|k| n - shown[k]);
         let upper = shown.get(above).map(|k| k - n);
-        match (lower, upper) {
-            (None, None) => None,
-            (Some(a), Some(b)) if a > b => {
-                above += 1;
-                Some(shown[above - 1])
-            }
-            (None, Some(_)) => {
-                above += 1;
-                Some(shown[above - 1])
-            }
-            _ => {
-                below -= 1;
-                Some(shown[below])
-            }
+        if upper.is_some_and(|upper| lower.is_none_or(|lower| lower > upper)) {
+            above += 1;
+            return Some(shown[above - 1]);
         }
+        below = below.checked_sub(1)?;
+        Some(shown[below])
     })
     .take(NEAREST)
 }
@@ -225,7 +212,7 @@ struct Usual {
 }
 
 impl Usual {
-    fn of(lie: &[Vec<(f64, f64)>], cells: &Cells, spots: &[Spot]) -> Self {
+    fn of(lie: &[Vec<(f64, f64)>], cells: &Cells) -> Self {
         let mut of = vec![vec![(0.0, None); cells.ends]; KINDS];
         for e in 0..cells.ends {
             let mut alike = vec![Vec::new(); KINDS];
@@ -234,7 +221,7 @@ impl Usual {
                 .enumerate()
                 .filter(|(_, row)| row[e].0.is_finite())
             {
-                alike[cells.kind(spots, n, e)].push(row[e].0);
+                alike[cells.kind(n, e)].push(row[e].0);
             }
             for (kind, values) in alike.iter().enumerate() {
                 if values.len() >= LEAST_ALIKE {
@@ -303,14 +290,4 @@ fn mean_colour(
     }
     let n = ((to + 1 - from) * (right - left)).max(1) as f64;
     [0, 1, 2].map(|c| sum[c] / n / UNITS[c])
-}
-
-/// Median of each channel; `None` of nothing.
-fn median_colour(colours: &[&[f64; 3]]) -> Option<[f64; 3]> {
-    let mut middle = [0.0; 3];
-    for (c, middle) in middle.iter_mut().enumerate() {
-        let channel: Vec<f64> = colours.iter().map(|colour| colour[c]).collect();
-        *middle = median(&channel)?;
-    }
-    Some(middle)
 }

@@ -199,16 +199,8 @@ impl<'a> Judged<'a> {
 
 /// How far weft and warp lie apart in a pick; 0 where that isn't known.
 fn usual_apart(row: &[Way]) -> f64 {
-    let apart: Vec<f64> = row
-        .iter()
-        .map(|way| {
-            if way.apart.is_finite() {
-                way.apart
-            } else {
-                0.0
-            }
-        })
-        .collect();
+    // `max` passes over what is no number.
+    let apart: Vec<f64> = row.iter().map(|way| way.apart.max(0.0)).collect();
     median(&apart).unwrap_or(0.0)
 }
 

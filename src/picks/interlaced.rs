@@ -168,12 +168,12 @@ fn stripe_borders(rarer: &[bool]) -> Vec<bool> {
 }
 
 /// What it costs each state that its sample lies where a stripe begins, which is between two picks.
-fn border_costs(fit: &Fit) -> Vec<f64> {
+fn border_costs(fit: &Fit) -> Vec<f32> {
     (0..fit.expected.len() * STATES_A_PICK)
         .map(|state| {
             let within = fit.row_at(state).1 as f64 / STATES_A_PICK as f64;
             let off = within.min(1.0 - within) / BORDER_U;
-            (0.5 * off * off).min(MOST_BORDER_COST)
+            (0.5 * off * off).min(MOST_BORDER_COST) as f32
         })
         .collect()
 }

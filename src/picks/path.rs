@@ -34,7 +34,7 @@ pub(super) struct Pins {
     /// Whether each sample is one; fewer than there are samples: the rest aren't.
     pub(super) at: Vec<bool>,
     /// What each state costs there.
-    pub(super) costs: Vec<f64>,
+    pub(super) costs: Vec<f32>,
 }
 
 impl Pins {
@@ -72,7 +72,7 @@ pub(super) fn best_path(
         );
         if pins.at.get(i) == Some(&true) {
             for (cost, pinned) in costs.iter_mut().zip(&pins.costs) {
-                *cost += *pinned as f32;
+                *cost += pinned;
             }
         }
     };

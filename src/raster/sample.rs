@@ -212,13 +212,18 @@ impl Tile {
         self.covered
     }
 
+    /// Where a pixel that was taken in lies among the others.
+    #[inline]
+    fn index(&self, x: isize, y: isize) -> usize {
+        (y - self.corner.1) as usize * self.width + (x - self.corner.0) as usize
+    }
+
     /// Light at one of the places that were taken in, by straight lines between the four pixels around it, and
     /// nothing as the fourth value: softer than the cubic, and a third of its work.
     #[inline]
     pub(crate) fn linear(&self, px: Point) -> [f32; 4] {
         let place = Place::new(px);
-        let first = (place.y - self.corner.1) as usize * self.width;
-        let first = first + (place.x - self.corner.0) as usize;
+        let first = self.index(place.x, place.y);
         let pair = |at: usize| {
             let light = self.light.get(at..);
             light
@@ -240,8 +245,7 @@ impl Tile {
     #[inline]
     pub(crate) fn cubic(&self, px: Point) -> [f32; 4] {
         let place = Place::new(px);
-        let first = (place.y - 1 - self.corner.1) as usize * self.width;
-        let first = first + (place.x - 1 - self.corner.0) as usize;
+        let first = self.index(place.x - 1, place.y - 1);
         let row = |k: usize| {
             let light = self.light.get(first + k * self.width..);
             light.and_then(<[_]>::first_chunk::<4>).unwrap_or(&DARK)

@@ -30,8 +30,8 @@ pub const LONG_CUTOFF_MM: f64 = 80.0;
 /// alone promised 0.003.
 const FOLLOWING_U_MM: f64 = 0.018;
 
-/// The same for each mm (rms) that the turns stand in and out: deep turns are followed less exactly. On 1004 selvedges of drawn bands 93 in 100 lay inside without it, where
-/// the weft hides the warp 83.
+/// The same for each mm (rms) that the turns stand in and out: deep turns are followed less exactly. On
+/// 1004 selvedges of drawn bands 93 in 100 lay inside without it, where the weft hides the warp 83.
 const TURNS_SHARE: f64 = 0.05;
 
 /// One standard uncertainty of Wt from single places, mm: an extreme picks out the place where the

@@ -99,7 +99,8 @@ impl Seen<'_> {
             .filter(|&j| place(j) > left + 0.5 && place(j) < right - 0.5)
             .collect();
         let mut odds = vec![0.0; columns.len()];
-        self.odds.of_row(i, &columns, &mut odds);
+        self.odds
+            .of_row(i, &columns, &mut odds, &mut vec![0.0; columns.len()]);
         let (mut sum, mut n) = (0.0, 0.0);
         for (odds, column) in odds.iter().zip(&columns) {
             if self.odds.covered[(i, *column)] {
@@ -252,15 +253,17 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
             ground > SEES_GROUND * f64::max(n, 1.0)
         })
         .collect();
-    let turned_odds = |a: usize, rows: &[usize], out: &mut [f32]| {
-        for (out, b) in out.iter_mut().zip(rows).filter(|_| sees[a]) {
+    let turned_odds = |a: usize, rows: &[usize], out: &mut [f32], lit: &mut [f32]| {
+        for ((out, lit), b) in out.iter_mut().zip(lit).zip(rows).filter(|_| sees[a]) {
             *out = odds[(*b, a)];
+            *lit = *out;
         }
     };
     let out = sign * coarse_mm;
     let edge = selvedge(
         &turned,
         &turned_odds,
+        None,
         flank,
         (out - AROUND_MM, out + AROUND_MM),
     );

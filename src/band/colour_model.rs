@@ -29,6 +29,8 @@ const LEAST_GROUND: f64 = 0.03;
 const LEAST_CLOTH: f64 = 0.01;
 /// How dark a shadow gets, as a factor on L* + 16: about 0.15 of the light.
 const DARKEST: f32 = 0.53;
+/// How dark ground may be and still count as lying in the light: about half of it.
+const HARDLY_DARK: f32 = 0.8;
 /// Typical darkening by a shadow, on the same factor.
 const SHADOW: f32 = 0.12;
 /// Log density (per Lab unit³) of a colour that neither has shown.
@@ -84,15 +86,17 @@ impl Kind {
         }
     }
 
-    /// The same as ground: in the light or in a shadow.
-    fn raise_by_shaded(&self, x: &[Lanes; 3], best: &mut Lanes) {
+    /// The same as ground: `any` in the light or in a shadow, `lit` in hardly any shadow.
+    fn raise_by_ground(&self, x: &[Lanes; 3], any: &mut Lanes, lit: &mut Lanes) {
         let (im, a) = &self.ray;
         for n in 0..AT_ONCE {
-            let b = x[0][n] * im[0] + x[1][n] * im[1] + x[2][n] * im[2];
+            let x = [x[0][n], x[1][n], x[2][n]];
+            let b = x[0] * im[0] + x[1] * im[1] + x[2] * im[2];
             let k = greater(lesser((b + 1.0 / SHADOW) / a, 1.0), DARKEST);
-            let far = self.distance2([x[0][n], x[1][n], x[2][n]], k);
-            let density = self.log_norm - 0.5 * far - (1.0 - k) * (1.0 / SHADOW);
-            best[n] = greater(best[n], density);
+            let density = self.log_norm - 0.5 * self.distance2(x, k) - (1.0 - k) * (1.0 / SHADOW);
+            any[n] = greater(any[n], density);
+            let k = greater(lesser(b / a, 1.0), HARDLY_DARK);
+            lit[n] = greater(lit[n], self.log_norm - 0.5 * self.distance2(x, k));
         }
     }
 
@@ -129,24 +133,35 @@ impl ColourModel {
         (!model.ground.is_empty() && !model.cloth.is_empty()).then_some(model)
     }
 
-    /// Log odds that the colours (L*, a*, b*) at some columns of a row are cloth: positive for cloth.
-    pub(super) fn log_odds(&self, lab: [&[f32]; 3], columns: &[usize], odds: &mut [f32]) {
-        for (columns, odds) in columns.chunks(AT_ONCE).zip(odds.chunks_mut(AT_ONCE)) {
+    /// Log odds that the colours (L*, a*, b*) at some columns of a row are cloth, positive for cloth:
+    /// against ground in any light, and against ground that lies in the light.
+    pub(super) fn log_odds(
+        &self,
+        lab: [&[f32]; 3],
+        columns: &[usize],
+        odds: &mut [f32],
+        against_lit: &mut [f32],
+    ) {
+        let out = odds
+            .chunks_mut(AT_ONCE)
+            .zip(against_lit.chunks_mut(AT_ONCE));
+        for (columns, (odds, against_lit)) in columns.chunks(AT_ONCE).zip(out) {
             let mut x = [[0.0; AT_ONCE]; 3];
             for (n, column) in columns.iter().enumerate() {
                 x[0][n] = lab[0][*column] + 16.0;
                 x[1][n] = lab[1][*column];
                 x[2][n] = lab[2][*column];
             }
-            let (mut cloth, mut ground) = ([UNSEEN; AT_ONCE], [UNSEEN; AT_ONCE]);
+            let [mut cloth, mut ground, mut lit] = [[UNSEEN; AT_ONCE]; 3];
             for kind in &self.cloth {
                 kind.raise_by_density(&x, &mut cloth);
             }
             for kind in &self.ground {
-                kind.raise_by_shaded(&x, &mut ground);
+                kind.raise_by_ground(&x, &mut ground, &mut lit);
             }
-            for (n, odds) in odds.iter_mut().enumerate() {
+            for (n, (odds, against_lit)) in odds.iter_mut().zip(against_lit).enumerate() {
                 *odds = cloth[n] - ground[n];
+                *against_lit = cloth[n] - lit[n];
             }
         }
     }
@@ -240,10 +255,10 @@ mod tests {
             .map(|i| Colour::new(60.0 + 8.0 * jitter(i), 2.0, -30.0 + 2.0 * jitter(i + 5)))
             .collect();
         let model = ColourModel::learn(&paper, &yarn).expect("both have samples");
-        let mut odds = [0.0; 3];
+        let (mut odds, mut lit) = ([0.0; 3], [0.0; 3]);
         let lightness = [110.0_f32, 88.0, 58.0].map(|l| l - 16.0);
         let lab: [&[f32]; 3] = [&lightness, &[1.0, 0.8, 2.0], &[2.0, 1.6, -29.0]];
-        model.log_odds(lab, &[0, 1, 2], &mut odds);
+        model.log_odds(lab, &[0, 1, 2], &mut odds, &mut lit);
         assert!(odds[0] < -5.0, "paper: {odds:?}");
         assert!(odds[1] < -3.0, "shadow: {odds:?}");
         assert!(odds[2] > 5.0, "yarn: {odds:?}");

@@ -55,8 +55,8 @@ pub fn seek_within(
         t0_mm: -(half as f64) * band.step_mm,
         centre_line: band.centre_line,
     };
-    let unjudged = |_: usize, _: &[usize], _: &mut [f32]| ();
-    let edge = selvedge(&upright, &unjudged, flank, (-within_mm, within_mm));
+    let unjudged = |_: usize, _: &[usize], _: &mut [f32], _: &mut [f32]| ();
+    let edge = selvedge(&upright, &unjudged, None, flank, (-within_mm, within_mm));
     (0..size.0)
         .map(|i| {
             let line = flank.sign() * outward_mm[i];

@@ -20,13 +20,21 @@ pub(super) struct Odds<'a> {
 }
 
 impl Odds<'_> {
-    /// Those of row `i` at some columns; 0 where the photo ends.
-    pub(super) fn of_row(&self, i: usize, columns: &[usize], odds: &mut [f32]) {
+    /// Those of row `i` at some columns, and the same against ground that lies in the light; 0 where
+    /// the photo ends.
+    pub(super) fn of_row(
+        &self,
+        i: usize,
+        columns: &[usize],
+        odds: &mut [f32],
+        against_lit: &mut [f32],
+    ) {
         let row = |k: usize| self.band.lab[k].row(i).to_slice().unwrap_or_default();
-        self.model.log_odds([row(0), row(1), row(2)], columns, odds);
-        for (odds, column) in odds.iter_mut().zip(columns) {
+        let lab = [row(0), row(1), row(2)];
+        self.model.log_odds(lab, columns, odds, against_lit);
+        for ((odds, against_lit), column) in odds.iter_mut().zip(against_lit).zip(columns) {
             if !self.covered[(i, *column)] {
-                *odds = 0.0;
+                (*odds, *against_lit) = (0.0, 0.0);
             }
         }
     }
@@ -37,7 +45,9 @@ impl Odds<'_> {
         let mut part = Array2::zeros((rows.len(), columns.len()));
         if let Some(flat) = part.as_slice_mut().filter(|flat| !flat.is_empty()) {
             let lines = flat.par_chunks_mut(columns.len()).zip(rows);
-            lines.for_each(|(odds, i)| self.of_row(i, &columns, odds));
+            lines.for_each(|(odds, i)| {
+                self.of_row(i, &columns, odds, &mut vec![0.0; columns.len()]);
+            });
         }
         part
     }

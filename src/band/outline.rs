@@ -6,6 +6,7 @@ use super::StraightBand;
 use super::colour_model::{Colour, ColourModel, colour};
 use super::odds::Odds;
 use super::selvedge::{Flank, Selvedge, selvedge};
+use super::texture::{Texture, roughness};
 
 /// Where cloth and ground may be sampled, before the selvedges are known finely.
 #[derive(Clone, Debug)]
@@ -16,6 +17,8 @@ pub(super) struct Rough {
     pub doubt_mm: (f64, f64),
     /// Distance outside from which all is ground or shadow, mm.
     pub ground_from_mm: f64,
+    /// Usual distance from pick to pick, mm.
+    pub pitch_mm: f64,
     /// Rows that are surely cloth.
     pub cloth_rows: std::ops::Range<usize>,
 }
@@ -37,14 +40,19 @@ pub(super) fn outline(
     covered: &Array2<bool>,
     rough: &Rough,
 ) -> Option<Outline> {
-    let (ground, cloth) = samples(band, covered, rough);
-    let model = ColourModel::learn(&ground, &cloth)?;
+    let [ground, cloth] = samples(band, covered, rough);
+    let colours = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.0).collect::<Vec<_>>();
+    let rough_of = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.1).collect::<Vec<_>>();
+    let model = ColourModel::learn(&colours(&ground), &colours(&cloth))?;
+    let texture = Texture::learn(&rough_of(&ground), &rough_of(&cloth));
     let odds = Odds {
         band,
         covered,
         model: &model,
     };
-    let odds = |i: usize, columns: &[usize], out: &mut [f32]| odds.of_row(i, columns, out);
+    let odds = |i: usize, columns: &[usize], any: &mut [f32], lit: &mut [f32]| {
+        odds.of_row(i, columns, any, lit);
+    };
     let reach = |edge: fn(&(f64, f64)) -> f64, sign: f64| {
         let outward = rough.edges.iter().map(|e| sign * edge(e));
         let (lo, hi) = outward.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -53,18 +61,30 @@ pub(super) fn outline(
         (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1)
     };
     let (left, right) = rayon::join(
-        || selvedge(band, &odds, Flank::Left, reach(|e| e.0, -1.0)),
-        || selvedge(band, &odds, Flank::Right, reach(|e| e.1, 1.0)),
+        || {
+            selvedge(
+                band,
+                &odds,
+                Some((&texture, rough.pitch_mm)),
+                Flank::Left,
+                reach(|e| e.0, -1.0),
+            )
+        },
+        || {
+            selvedge(
+                band,
+                &odds,
+                Some((&texture, rough.pitch_mm)),
+                Flank::Right,
+                reach(|e| e.1, 1.0),
+            )
+        },
     );
     Some(Outline { left, right, model })
 }
 
-/// Colours of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).
-fn samples(
-    band: &StraightBand,
-    covered: &Array2<bool>,
-    rough: &Rough,
-) -> (Vec<Colour>, Vec<Colour>) {
+/// Colours and roughness of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).
+fn samples(band: &StraightBand, covered: &Array2<bool>, rough: &Rough) -> [Vec<(Colour, f32)>; 2] {
     const WANTED: usize = 3000;
     let (rows, columns) = band.lab[0].dim();
     let (mut ground, mut cloth) = (Vec::new(), Vec::new());
@@ -79,7 +99,10 @@ fn samples(
         let t = band.t0_mm + j as f64 * band.step_mm;
         let (left, right) = rough.edges[i];
         let inside = (t - left).min(right - t);
-        let c = || colour([0, 1, 2].map(|p| band.lab[p][(i, j)]));
+        let c = || {
+            let lab = [0, 1, 2].map(|p| band.lab[p][(i, j)]);
+            (colour(lab), roughness(band, i, j))
+        };
         if inside < -rough.ground_from_mm {
             ground.push(c());
         } else if inside > rough.doubt_mm.0.min(0.25 * (right - left))
@@ -88,5 +111,5 @@ fn samples(
             cloth.push(c());
         }
     }
-    (ground, cloth)
+    [ground, cloth]
 }

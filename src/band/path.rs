@@ -5,18 +5,18 @@
 //! not. The linear and capped cost needs two sweeps a row instead of all pairs (P. Felzenszwalb
 //! and D. Huttenlocher, "Efficient Belief Propagation for Early Vision", IJCV 70, 2006).
 
-/// What a jump from row to row costs.
+/// What it costs to go from one column to another between two rows.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct JumpCost {
-    /// Cost of one column.
-    pub each: f32,
+pub(super) struct JumpCost<'a> {
+    /// Cost of each step from a column to the next: `columns − 1` of them for each pair of rows.
+    pub each: &'a [f32],
     /// Highest cost of a jump.
     pub cap: f32,
 }
 
 /// The column for each row that makes the sum of scores, less jump costs, largest. `scores` holds
 /// `rows` rows of `columns`.
-pub(super) fn best_path(scores: &[f32], columns: usize, cost: JumpCost) -> Vec<usize> {
+pub(super) fn best_path(scores: &[f32], columns: usize, cost: JumpCost<'_>) -> Vec<usize> {
     if columns == 0 || scores.is_empty() {
         return Vec::new();
     }
@@ -26,7 +26,8 @@ pub(super) fn best_path(scores: &[f32], columns: usize, cost: JumpCost) -> Vec<u
     let mut reach = vec![0.0_f32; columns];
     for i in 1..rows {
         let back = &mut from[i * columns..(i + 1) * columns];
-        spread_jumps(&total, cost, &mut reach, back);
+        let each = &cost.each[(i - 1) * (columns - 1)..i * (columns - 1)];
+        spread_jumps(&total, each, cost.cap, &mut reach, back);
         for ((t, r), s) in total.iter_mut().zip(&reach).zip(&scores[i * columns..]) {
             *t = r + s;
         }
@@ -40,20 +41,20 @@ pub(super) fn best_path(scores: &[f32], columns: usize, cost: JumpCost) -> Vec<u
 
 /// For every column the best predecessor's total less the jump, and which it was.
 #[allow(clippy::cast_possible_truncation, reason = "columns of a picture")]
-fn spread_jumps(total: &[f32], cost: JumpCost, reach: &mut [f32], back: &mut [u32]) {
+fn spread_jumps(total: &[f32], each: &[f32], cap: f32, reach: &mut [f32], back: &mut [u32]) {
     let top = argmax(total);
-    let floor = total[top] - cost.cap;
+    let floor = total[top] - cap;
     for (j, &t) in total.iter().enumerate() {
         (reach[j], back[j]) = (t, j as u32);
     }
     for j in 1..total.len() {
-        if reach[j - 1] - cost.each > reach[j] {
-            (reach[j], back[j]) = (reach[j - 1] - cost.each, back[j - 1]);
+        if reach[j - 1] - each[j - 1] > reach[j] {
+            (reach[j], back[j]) = (reach[j - 1] - each[j - 1], back[j - 1]);
         }
     }
     for j in (1..total.len()).rev() {
-        if reach[j] - cost.each > reach[j - 1] {
-            (reach[j - 1], back[j - 1]) = (reach[j] - cost.each, back[j]);
+        if reach[j] - each[j - 1] > reach[j - 1] {
+            (reach[j - 1], back[j - 1]) = (reach[j] - each[j - 1], back[j]);
         }
     }
     for (r, b) in reach.iter_mut().zip(back.iter_mut()) {
@@ -86,7 +87,7 @@ mod tests {
             &scores,
             columns,
             JumpCost {
-                each: 1.0,
+                each: &vec![1.0; (rows - 1) * (columns - 1)],
                 cap: 6.0,
             },
         );

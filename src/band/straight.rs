@@ -35,6 +35,8 @@ pub struct BandTrace {
     pub right_mm: Vec<f64>,
     /// One standard uncertainty of a selvedge's place at one row, independent from row to row, mm.
     pub edge_noise_mm: f64,
+    /// What of it is seen from row to row, mm: the rest hangs together over some rows.
+    pub edge_jitter_mm: f64,
     /// One standard uncertainty that all rows of one selvedge share, mm.
     pub edge_bias_mm: f64,
     /// `s` where the woven cloth (headers included) begins and ends, mm.

@@ -11,6 +11,7 @@ use ndarray::Array2;
 
 use super::cells::Cells;
 use super::cloth_end::{ClothEnd, Seen, Which, cloth_end};
+use super::doubt::Doubt;
 use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
 use super::lay::{Lay, fit_line, lay_of};
@@ -26,7 +27,6 @@ use crate::photo::Photo;
 use crate::raster::LinearPhoto;
 use crate::scale::View;
 use crate::stages::Stages;
-use crate::stats::robust_sd;
 use crate::{Error, Result};
 
 /// Distance between samples of the first straightening, mm; never finer than the photo.
@@ -35,18 +35,8 @@ const FIRST_STEP_MM: f64 = 0.3;
 /// From so many pixels a sample on, sharpness is lost anyway.
 const SOFT_PX: f64 = 1.5;
 
-/// Doubt of a whole selvedge's place, mm, that stays at any resolution, and what a sample's width
-/// adds: spread of the mean error over 96 drawn bands, where hair, shade and pale yarn on pale ground
-/// lead the trace outward or inward.
-const EDGE_BIAS_MM: f64 = 0.045;
-/// See [`EDGE_BIAS_MM`]; in samples.
-const EDGE_BIAS_SAMPLES: f64 = 0.45;
-/// Least and greatest noise of a selvedge from row to row, mm.
-const EDGE_NOISE_MM: (f64, f64) = (0.05, 0.1);
 /// Least doubt of an end of the cloth, mm: the median error on drawn bands without a header.
 const END_MM: f64 = 0.15;
-/// A smaller step (percent of white's light) across a selvedge is hardly seen.
-const LEAST_STEP: f32 = 0.5;
 
 /// One straightening with what was found in it.
 struct Pass {
@@ -141,9 +131,10 @@ fn first_pass(
         edges: vec![(-half, half); rows],
         doubt_mm: ((0.3 * lay.width_mm).min(5.0), 2.0),
         ground_from_mm: 1.0,
+        pitch_mm: pitch_of(hint),
         cloth_rows: rows * 3 / 10..rows * 7 / 10,
     };
-    pass(band, covered, &rough, hint)
+    pass(band, covered, &rough)
 }
 
 /// The centre line through the middles between the selvedges, cloth rows only.
@@ -216,20 +207,25 @@ fn second_pass(
         edges,
         doubt_mm: (2.0, 2.0),
         ground_from_mm: 0.5,
+        pitch_mm: pitch_of(hint),
         cloth_rows,
     };
-    pass(band, covered, &rough, hint)
+    pass(band, covered, &rough)
 }
 
-fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough, hint: &BandHint) -> Option<Pass> {
+/// Distance from pick to pick, as planned, mm.
+fn pitch_of(hint: &BandHint) -> f64 {
+    hint.picks_per_inch.map_or(2.5, |n| 25.4 / n)
+}
+
+fn pass(band: StraightBand, covered: Array2<bool>, rough: &Rough) -> Option<Pass> {
     let outline = outline(&band, &covered, rough)?;
     let edges = steady_edges(&band, &outline, &rough.cloth_rows)?;
-    let pitch_mm = hint.picks_per_inch.map_or(2.5, |n| 25.4 / n);
     let seen = Seen {
         odds: odds_of(&band, &covered, &outline),
         edges: &edges,
         middle: usize::midpoint(rough.cloth_rows.start, rough.cloth_rows.end),
-        pitch_mm,
+        pitch_mm: rough.pitch_mm,
     };
     let shares = seen.ground_shares();
     let end = |which| cloth_end(&seen, &shares, which);
@@ -278,13 +274,15 @@ fn steady_edges(
 
 fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrace {
     let [start, finish] = last.ends;
-    warnings.extend(doubts(&last));
+    let doubt = Doubt::new(&last.band, &last.covered, &last.outline, &last.ends);
+    warnings.extend(doubt.warnings);
     let cloth_mm = (start.at_mm, finish.at_mm);
     let light = light_along(&last.band, &last.covered, &last.outline, cloth_mm, hint);
     BandTrace {
         light,
-        edge_noise_mm: edge_noise(&last),
-        edge_bias_mm: EDGE_BIAS_MM.hypot(EDGE_BIAS_SAMPLES * last.band.step_mm),
+        edge_noise_mm: doubt.noise_mm,
+        edge_jitter_mm: doubt.jitter_mm,
+        edge_bias_mm: doubt.bias_mm,
         left_mm: last.outline.left.t_mm,
         right_mm: last.outline.right.t_mm,
         cloth_mm,
@@ -293,58 +291,4 @@ fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrac
         warnings,
         straight: last.band,
     }
-}
-
-/// Noise of a selvedge from row to row: what its second differences scatter by, which the yarn's own
-/// run hardly adds to at one pixel's distance.
-fn edge_noise(last: &Pass) -> f64 {
-    let band = &last.band;
-    let row = |s: f64| ((s - band.s0_mm) / band.step_mm).max(0.0) as usize;
-    let (from, to) = (row(last.ends[0].at_mm), row(last.ends[1].at_mm));
-    let bends: Vec<f64> = [&last.outline.left.t_mm, &last.outline.right.t_mm]
-        .iter()
-        .flat_map(|t| t[from.min(t.len())..to.min(t.len())].windows(3))
-        .map(|w| w[0] - 2.0 * w[1] + w[2])
-        .collect();
-    let noise = robust_sd(&bends).unwrap_or(0.0) / 6.0_f64.sqrt();
-    noise.clamp(EDGE_NOISE_MM.0, EDGE_NOISE_MM.1)
-}
-
-/// A selvedge that can't be seen over a share of its rows, or that the picture cuts off.
-fn doubts(last: &Pass) -> Vec<Warning> {
-    let band = &last.band;
-    let (mut rows, mut lost, mut cut) = (0.0, 0.0, 0.0);
-    for i in 0..band.lab[0].nrows() {
-        let s = band.s0_mm + i as f64 * band.step_mm;
-        if s < last.ends[0].at_mm || s > last.ends[1].at_mm {
-            continue;
-        }
-        for (edge, outward) in [(&last.outline.left, -1.0), (&last.outline.right, 1.0)] {
-            rows += 1.0;
-            lost += f64::from(u8::from(edge.step[i] < LEAST_STEP));
-            let j = (edge.t_mm[i] + outward - band.t0_mm) / band.step_mm;
-            let column = j.round().clamp(0.0, last.covered.ncols() as f64 - 1.0) as usize;
-            cut += f64::from(u8::from(!last.covered[(i, column)]));
-        }
-    }
-    let mut warnings = Vec::new();
-    if lost > 0.05 * rows {
-        warnings.push(Warning {
-            code: "selvedge_lost".to_owned(),
-            text: format!(
-                "over {:.0} % of its length a selvedge hardly differs from the ground: lay the \
-                 band on a ground of another colour",
-                100.0 * lost / f64::max(rows, 1.0)
-            ),
-        });
-    }
-    if cut > 0.01 * rows {
-        warnings.push(Warning {
-            code: "cropped".to_owned(),
-            text: "a selvedge lies within 1 mm of the picture's edge or beyond it: leave a \
-                   finger's width of ground around the band"
-                .to_owned(),
-        });
-    }
-    warnings
 }

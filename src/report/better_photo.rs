@@ -14,13 +14,14 @@ use crate::units::MM_PER_INCH;
 use super::layout::sentence;
 
 /// Doubts that are the photo's: the next photo can be free of them.
-const PHOTO_CODES: [&str; 7] = [
+const PHOTO_CODES: [&str; 8] = [
     "coarse",
     "blurred",
     "blown_out",
     "shadow",
     "cropped",
     "selvedge_lost",
+    "selvedge_unsure",
     "several_pieces",
 ];
 /// Pixels a pick from which more pixels bring little.

@@ -122,6 +122,7 @@ fn frame(straight: StraightBand, length_mm: f64, half_mm: f64) -> BandTrace {
         left_mm: vec![-half_mm; rows],
         right_mm: vec![half_mm; rows],
         edge_noise_mm: 0.0,
+        edge_jitter_mm: 0.0,
         edge_bias_mm: 0.0,
         cloth_mm: (0.0, length_mm),
         cloth_u_mm: (0.0, 0.0),

@@ -12,6 +12,9 @@ use crate::stats::whole;
 /// Distance between the samples of the shown profile, mm.
 const PROFILE_STEP_MM: f64 = 0.25;
 
+/// Correlation of the two selvedges' shared errors: 0.7 over 208 drawn bands.
+const ALIKE: f64 = 0.7;
+
 /// Both selvedges of the body, sampled as finely as they were traced.
 #[derive(Clone, Debug)]
 pub struct BodyEdges {
@@ -25,6 +28,8 @@ pub struct BodyEdges {
     pub right_mm: Vec<f64>,
     /// One standard uncertainty of a single sample, independent of its neighbours, mm.
     pub noise_mm: f64,
+    /// What of it is seen from row to row, mm.
+    pub jitter_mm: f64,
     /// One standard uncertainty that one selvedge's samples share, mm.
     pub bias_mm: f64,
     /// One standard uncertainty of lengths across, relative.
@@ -68,9 +73,17 @@ impl BodyEdges {
             left_mm: cut(&trace.left_mm, -1.0),
             right_mm: cut(&trace.right_mm, 1.0),
             noise_mm: trace.edge_noise_mm * across.factor,
+            jitter_mm: trace.edge_jitter_mm * across.factor,
             bias_mm: trace.edge_bias_mm * across.factor,
             scale_u: across.relative_u,
         })
+    }
+
+    /// One standard uncertainty that all widths share, mm: what leads one selvedge's trace astray often
+    /// leads the other's too.
+    #[must_use]
+    pub fn width_bias_mm(&self) -> f64 {
+        self.bias_mm * (2.0 * (1.0 + ALIKE)).sqrt()
     }
 
     /// Number of samples.
@@ -135,6 +148,7 @@ impl BodyEdges {
             left_mm: mean(&self.left_mm),
             right_mm: mean(&self.right_mm),
             noise_mm: self.noise_mm / (every as f64).sqrt(),
+            jitter_mm: self.jitter_mm / (every as f64).sqrt(),
             ..*self
         }
     }

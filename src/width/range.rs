@@ -17,7 +17,7 @@ pub fn width_range(edges: &BodyEdges, pitch_mm: f64) -> Option<(Estimate, Estima
     }
     let width = gaussian_low_pass(&coarse.width_mm(), cutoff);
     let noise = coarse.noise_mm * (2.0 * white_noise_gain(cutoff)).sqrt();
-    let doubt = noise.hypot(coarse.bias_mm * 2.0_f64.sqrt());
+    let doubt = noise.hypot(coarse.width_bias_mm());
     let estimate = |w: f64| Estimate::new(w, doubt, w * coarse.scale_u);
     let least = width.iter().copied().reduce(f64::min)?;
     let greatest = width.iter().copied().reduce(f64::max)?;

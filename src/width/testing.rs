@@ -11,6 +11,7 @@ pub(crate) fn edges_of(samples: u32, step_mm: f64, shape: impl Fn(f64) -> (f64, 
         left_mm,
         right_mm,
         noise_mm: 0.02,
+        jitter_mm: 0.02,
         bias_mm: 0.01,
         scale_u: 0.001,
     }

@@ -36,7 +36,7 @@ pub fn width_over_turns(edges: &BodyEdges, pitch_mm: f64) -> Option<Estimate> {
     let found = sides.map(|side| side_over_turns(side, edges, pitch_mm));
     let value = found[0].0 + found[1].0;
     let taken_off = found[0].1 + found[1].1;
-    let doubt = (edges.bias_mm * 2.0_f64.sqrt()).hypot(0.5 * taken_off);
+    let doubt = edges.width_bias_mm().hypot(0.5 * taken_off);
     let noise = edges.noise_mm * (2.0 * pitch_mm / edges.step_mm).sqrt() / edges.len() as f64;
     Some(Estimate::new(
         value,
@@ -58,7 +58,7 @@ fn side_over_turns(side: &[f64], edges: &BodyEdges, pitch_mm: f64) -> (f64, f64)
     let noisier: Vec<f64> = side
         .iter()
         .zip(fixed_noise())
-        .map(|(v, z)| v + edges.noise_mm * z)
+        .map(|(v, z)| v + edges.jitter_mm * z)
         .collect();
     let bias = (outermost(&noisier) - plain).max(0.0);
     (plain - bias, bias)
@@ -116,7 +116,7 @@ mod tests {
     fn the_turns_count_and_the_hollows_do_not() {
         let edges = edges_of(2000, 0.05, |at| (16.0 + turn(at, 2.5, 0.8), 16.0));
         let mut clean = edges.clone();
-        clean.noise_mm = 0.0;
+        clean.jitter_mm = 0.0;
         let width = width_over_turns(&clean, 2.5).expect("a body");
         assert!((width.value - 32.8).abs() < 0.02, "{width:?}");
     }
@@ -127,7 +127,7 @@ mod tests {
         let mut edges = edges_of(3000, 0.05, |at| {
             (16.0 + turn(at, 2.5, 0.8), 16.0 + turn(at + 2.5, 2.5, 0.8))
         });
-        edges.noise_mm = 0.06;
+        edges.jitter_mm = 0.06;
         for side in [&mut edges.left_mm, &mut edges.right_mm] {
             side.iter_mut().for_each(|v| *v += 0.06 * normal.draw());
         }

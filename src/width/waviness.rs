@@ -28,7 +28,7 @@ pub const LONG_CUTOFF_MM: f64 = 80.0;
 /// Where a turn's shade or a hair draws the trace out it does so over a pick or two, which the
 /// filter lets partly through: on drawn and rendered bands Wq was off by 0.001 to 0.03 mm where noise
 /// alone promised 0.003.
-const FOLLOWING_U_MM: f64 = 0.018;
+const FOLLOWING_U_MM: f64 = 0.014;
 
 /// The same for each mm (rms) that the turns stand in and out: deep turns are followed less exactly. On
 /// 1004 selvedges of drawn bands 93 in 100 lay inside without it, where the weft hides the warp 83.

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 #[allow(dead_code, reason = "the example uses more of it than the test does")]
 #[path = "../../examples/accuracy/rates.rs"]
-mod rates;
+pub(crate) mod rates;
 #[path = "../../examples/accuracy/spoiled.rs"]
 mod spoiled;
 

@@ -53,6 +53,7 @@ pub(crate) fn trace(
         left_mm: sides.iter().map(|side| -side.0).collect(),
         right_mm: sides.iter().map(|side| side.1).collect(),
         edge_noise_mm: 0.02,
+        edge_jitter_mm: 0.02,
         edge_bias_mm: 0.02,
         cloth_mm: (0.0, length_mm),
         cloth_u_mm: (0.05, 0.05),

@@ -10,6 +10,7 @@ mod card_seen;
 mod cli;
 mod corrections;
 mod coverage;
+mod coverage_grid;
 #[cfg(feature = "desk")]
 mod desk;
 mod figures;

@@ -5,9 +5,10 @@
 //!    green and blue, pulls a colour straight towards the origin (all three coordinates follow
 //!    the cube root of light).
 //! 2. The ground's colours, from strips beside the band, fall into up to [`GROUND_KINDS`] normal
-//!    kinds; each reaches along its ray towards black down to [`DARKEST`], the less likely the
-//!    darker: a cast shadow is ground.
-//! 3. The cloth's colours, from well inside, fall into up to [`CLOTH_KINDS`] normal kinds.
+//!    kinds; each reaches along its ray towards black, the less likely the darker: a cast shadow is
+//!    ground. How far it reaches hangs on the yarns (`overlap`).
+//! 3. The cloth's colours, from well inside, fall into up to [`CLOTH_KINDS`] normal kinds. A rare one may
+//!    be the weft that all turns are of: none counts for less than [`CLOTH_SHARE`].
 //! 4. A colour's log odds is the difference of the two best log densities, both with a floor that
 //!    lets an unseen colour say nothing.
 //!
@@ -16,6 +17,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::overlap::Overlap;
 use crate::raster::{AT_ONCE, relabelled};
 
 /// Kinds of ground told apart.
@@ -27,9 +29,9 @@ const CLOTH_KINDS: usize = 6;
 const LEAST_GROUND: f64 = 0.03;
 /// See [`LEAST_GROUND`].
 const LEAST_CLOTH: f64 = 0.01;
-/// How dark a shadow gets, as a factor on L* + 16: about 0.15 of the light.
-const DARKEST: f32 = 0.53;
-/// How dark ground may be and still count as lying in the light: about half of it.
+/// Least share that a kind of cloth counts with.
+const CLOTH_SHARE: f64 = 0.1;
+/// How dark ground may be, as a factor on L* + 16, and still count as lying in the light: about half of it.
 const HARDLY_DARK: f32 = 0.8;
 /// Typical darkening by a shadow, on the same factor.
 const SHADOW: f32 = 0.12;
@@ -86,16 +88,16 @@ impl Kind {
         }
     }
 
-    /// The same as ground: `any` in the light or in a shadow, `lit` in hardly any shadow.
-    fn raise_by_ground(&self, x: &[Lanes; 3], any: &mut Lanes, lit: &mut Lanes) {
+    /// The same as ground: `any` in the light or in a shadow down to `darkest`, `lit` in hardly any shadow.
+    fn raise_by_ground(&self, x: &[Lanes; 3], darkest: f32, any: &mut Lanes, lit: &mut Lanes) {
         let (im, a) = &self.ray;
         for n in 0..AT_ONCE {
             let x = [x[0][n], x[1][n], x[2][n]];
             let b = x[0] * im[0] + x[1] * im[1] + x[2] * im[2];
-            let k = greater(lesser((b + 1.0 / SHADOW) / a, 1.0), DARKEST);
+            let k = greater(lesser((b + 1.0 / SHADOW) / a, 1.0), darkest);
             let density = self.log_norm - 0.5 * self.distance2(x, k) - (1.0 - k) * (1.0 / SHADOW);
             any[n] = greater(any[n], density);
-            let k = greater(lesser(b / a, 1.0), HARDLY_DARK);
+            let k = greater(lesser(b / a, 1.0), greater(darkest, HARDLY_DARK));
             lit[n] = greater(lit[n], self.log_norm - 0.5 * self.distance2(x, k));
         }
     }
@@ -120,17 +122,45 @@ impl Kind {
 pub(super) struct ColourModel {
     ground: Vec<Kind>,
     cloth: Vec<Kind>,
+    /// What colour can't tell apart.
+    pub overlap: Overlap,
 }
 
 impl ColourModel {
     /// Learns both from samples; `None` where either has none.
     pub(super) fn learn(ground: &[Colour], cloth: &[Colour]) -> Option<Self> {
-        let (ground, cloth) = rayon::join(
-            || kinds(ground, GROUND_KINDS, (LEAST_GROUND, 0.8)),
-            || kinds(cloth, CLOTH_KINDS, (LEAST_CLOTH, 1.5)),
+        let (ground_kinds, cloth_kinds) = rayon::join(
+            || kinds(ground, GROUND_KINDS, GROUND),
+            || kinds(cloth, CLOTH_KINDS, CLOTH),
         );
-        let model = Self { ground, cloth };
-        (!model.ground.is_empty() && !model.cloth.is_empty()).then_some(model)
+        if ground_kinds.is_empty() || cloth_kinds.is_empty() {
+            return None;
+        }
+        let mut model = Self {
+            ground: ground_kinds,
+            cloth: cloth_kinds,
+            overlap: Overlap::NONE,
+        };
+        Overlap::settle(&mut model, cloth);
+        Some(model)
+    }
+
+    /// Usual colours of the cloth's kinds.
+    pub(super) fn cloth_means(&self) -> Vec<Colour> {
+        let means = self.cloth.iter().map(|kind| kind.mean.map(f64::from));
+        means.map(Colour::from).collect()
+    }
+
+    /// Log odds of some colours: against ground in any light, and against ground that lies in the light.
+    pub(super) fn odds_of(&self, colours: &[Colour]) -> (Vec<f32>, Vec<f32>) {
+        let plane = |k: usize, less: f32| -> Vec<f32> {
+            colours.iter().map(|c| c[k] as f32 - less).collect()
+        };
+        let (l, a, b) = (plane(0, 16.0), plane(1, 0.0), plane(2, 0.0));
+        let columns: Vec<usize> = (0..colours.len()).collect();
+        let (mut any, mut lit) = (vec![0.0; l.len()], vec![0.0; l.len()]);
+        self.log_odds([&l, &a, &b], &columns, &mut any, &mut lit);
+        (any, lit)
     }
 
     /// Log odds that the colours (L*, a*, b*) at some columns of a row are cloth, positive for cloth:
@@ -157,7 +187,7 @@ impl ColourModel {
                 kind.raise_by_density(&x, &mut cloth);
             }
             for kind in &self.ground {
-                kind.raise_by_ground(&x, &mut ground, &mut lit);
+                kind.raise_by_ground(&x, self.overlap.darkest, &mut ground, &mut lit);
             }
             for (n, (odds, against_lit)) in odds.iter_mut().zip(against_lit).enumerate() {
                 *odds = cloth[n] - ground[n];
@@ -167,9 +197,30 @@ impl ColourModel {
     }
 }
 
-/// k-means, then a normal kind for each cluster that holds at least the share `least` of the samples;
-/// `floor` is the least standard deviation of a colour, Lab units.
-fn kinds(samples: &[Colour], count: usize, (least, floor): (f64, f64)) -> Vec<Kind> {
+/// What makes a kind.
+#[derive(Clone, Copy)]
+struct Least {
+    /// Share of the samples.
+    share: f64,
+    /// Share that it counts with.
+    counted: f64,
+    /// Standard deviation of a colour, Lab units.
+    spread: f64,
+}
+
+const GROUND: Least = Least {
+    share: LEAST_GROUND,
+    counted: 0.0,
+    spread: 0.8,
+};
+const CLOTH: Least = Least {
+    share: LEAST_CLOTH,
+    counted: CLOTH_SHARE,
+    spread: 1.5,
+};
+
+/// k-means, then a normal kind for each cluster that is one.
+fn kinds(samples: &[Colour], count: usize, least: Least) -> Vec<Kind> {
     if samples.len() < 20 {
         return Vec::new();
     }
@@ -201,13 +252,14 @@ fn kinds(samples: &[Colour], count: usize, (least, floor): (f64, f64)) -> Vec<Ki
                 n += 1.0;
             }
             let share = n / samples.len() as f64;
-            if share < least {
+            if share < least.share {
                 return None;
             }
-            let covariance = covariance / n + Matrix3::identity() * (floor * floor);
+            let covariance = covariance / n + Matrix3::identity() * least.spread.powi(2);
             let inverse = covariance.try_inverse()?;
             let det = covariance.determinant();
-            let log_norm = share.ln() - 0.5 * (std::f64::consts::TAU.powi(3) * det).ln();
+            let log_norm =
+                share.max(least.counted).ln() - 0.5 * (std::f64::consts::TAU.powi(3) * det).ln();
             let narrow = |v: &Colour| [v[0] as f32, v[1] as f32, v[2] as f32];
             let ray = inverse * centres[k];
             Some(Kind {

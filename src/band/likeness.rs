@@ -72,7 +72,7 @@ impl Likeness {
             for (c, (any, lit)) in any.iter_mut().zip(lit).enumerate() {
                 let variance = variance[i * n + c];
                 if variance > texture.smooth() && *any < MOST_ODDS {
-                    let by_texture = texture.log_odds(roughness_of(variance)).max(0.0);
+                    let by_texture = texture.for_cloth(roughness_of(variance));
                     *any += by_texture;
                     *lit += by_texture;
                 }

@@ -21,6 +21,7 @@ mod light;
 mod likeness;
 mod odds;
 mod outline;
+mod overlap;
 mod path;
 mod piece;
 mod plain_ground;

@@ -44,7 +44,7 @@ pub(super) fn outline(
     let colours = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.0).collect::<Vec<_>>();
     let rough_of = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.1).collect::<Vec<_>>();
     let model = ColourModel::learn(&colours(&ground), &colours(&cloth))?;
-    let texture = Texture::learn(&rough_of(&ground), &rough_of(&cloth));
+    let texture = Texture::learn(&rough_of(&ground), &rough_of(&cloth), model.overlap.hidden);
     let odds = Odds {
         band,
         covered,

@@ -48,6 +48,8 @@ pub struct BandTrace {
     /// How light it is beside the left and the right selvedge at each row, as a share of the usual
     /// in L* + 16; `None` where it is even or can't be told.
     pub light: Option<[Vec<f32>; 2]>,
+    /// Why nothing can be said of width and selvedges; `None` where they are seen.
+    pub selvedges_unseen: Option<String>,
     /// What is doubtful about the outline.
     pub warnings: Vec<Warning>,
 }

@@ -33,6 +33,12 @@ const LEAST_UNREST: f32 = 0.3;
 /// Most that the texture may say, log odds.
 const MOST: f32 = 2.0;
 
+/// From such a share of hidden cloth on, texture counts fully, and how much it counts where none is hidden:
+/// fuzz and a JPEG's ripples beside the cloth are rough too.
+const MUCH_HIDDEN: f32 = 0.2;
+/// See [`MUCH_HIDDEN`].
+const LEAST_WEIGHT: f32 = 0.5;
+
 /// Spreads of L* that are tried for where cloth begins to be likelier: so many, so far apart.
 const STEPS: u16 = 200;
 /// See [`STEPS`].
@@ -45,11 +51,13 @@ pub(super) struct Texture {
     cloth: (f32, f32),
     /// Variance of L* up to which nothing looks more like cloth.
     smooth: f32,
+    /// How much it counts.
+    weight: f32,
 }
 
 impl Texture {
-    /// Learns both from samples.
-    pub(super) fn learn(ground: &[f32], cloth: &[f32]) -> Self {
+    /// Learns both from samples; `hidden` is the share of the cloth that colour alone doesn't tell.
+    pub(super) fn learn(ground: &[f32], cloth: &[f32], hidden: f32) -> Self {
         let normal = |values: &[f32]| {
             let n = values.len().max(1) as f32;
             let mean = values.iter().sum::<f32>() / n;
@@ -60,6 +68,7 @@ impl Texture {
             ground: normal(ground),
             cloth: normal(cloth),
             smooth: 0.0,
+            weight: (hidden / MUCH_HIDDEN).clamp(LEAST_WEIGHT, 1.0),
         };
         let rough = (0..STEPS).map(|k| (f32::from(k) * STEP).powi(2));
         texture.smooth = rough
@@ -72,6 +81,11 @@ impl Texture {
     /// Variance of L* up to which nothing looks more like cloth.
     pub(super) fn smooth(&self) -> f32 {
         self.smooth
+    }
+
+    /// What such a roughness adds to the log odds of being cloth: smooth yarn isn't ground for that.
+    pub(super) fn for_cloth(&self, roughness: f32) -> f32 {
+        self.weight * self.log_odds(roughness).max(0.0)
     }
 
     /// Log odds that something so rough is cloth.
@@ -93,7 +107,7 @@ mod tests {
         let spread = |middle: f32| -> Vec<f32> {
             (0..50).map(|k| middle + 0.02 * (k % 20) as f32).collect()
         };
-        let texture = Texture::learn(&spread(-0.5), &spread(1.5));
+        let texture = Texture::learn(&spread(-0.5), &spread(1.5), 1.0);
         assert!(texture.log_odds(1.6) > 1.9);
         assert!(texture.log_odds(-0.4) < -1.9);
         assert!(texture.log_odds(0.7).abs() < 1.0);

@@ -283,6 +283,7 @@ fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrac
         edge_noise_mm: doubt.noise_mm,
         edge_jitter_mm: doubt.jitter_mm,
         edge_bias_mm: doubt.bias_mm,
+        selvedges_unseen: doubt.unseen,
         left_mm: last.outline.left.t_mm,
         right_mm: last.outline.right.t_mm,
         cloth_mm,

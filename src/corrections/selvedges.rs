@@ -5,6 +5,9 @@ use crate::band::{BandTrace, seek_within};
 use crate::measurement::Side;
 use crate::{Error, Result};
 
+/// Share of both selvedges from which lines drawn by hand stand for what the photo doesn't show.
+const MOSTLY_DRAWN: f64 = 0.9;
+
 /// Seeks the selvedges again, and lets the doubt of the width grow.
 pub(super) fn seek(trace: &mut BandTrace, corrections: &Corrections, ruler: &Ruler) -> Result<()> {
     for (number, line) in (1..).zip(&corrections.selvedges) {
@@ -45,9 +48,14 @@ pub(super) fn seek(trace: &mut BandTrace, corrections: &Corrections, ruler: &Rul
         edge[rows].copy_from_slice(&found);
     }
     let length = trace.cloth_mm.1 - trace.cloth_mm.0;
-    let doubt = [Side::Left, Side::Right]
-        .map(|side| BY_HAND_U_MM * share(corrections, side, length * ruler.along.factor));
-    trace.edge_bias_mm = trace.edge_bias_mm.hypot(doubt[0].max(doubt[1]));
+    let drawn =
+        [Side::Left, Side::Right].map(|side| share(corrections, side, length * ruler.along.factor));
+    if drawn[0].min(drawn[1]) > MOSTLY_DRAWN {
+        trace.selvedges_unseen = None;
+    }
+    trace.edge_bias_mm = trace
+        .edge_bias_mm
+        .hypot(BY_HAND_U_MM * drawn[0].max(drawn[1]));
     Ok(())
 }
 

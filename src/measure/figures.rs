@@ -50,13 +50,19 @@ pub fn figures_of(
 ) -> Measurement {
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
     let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
-    let edges = BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across);
+    let unseen = seen.trace.selvedges_unseen.as_deref();
+    let edges = if unseen.is_none() {
+        BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across)
+    } else {
+        None
+    };
     let quality = || findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
     let figures = || {
         let mut m = empty(seen, options);
         m.unmeasured = unmeasured;
         along(&mut m, seen, &body, plan, options.extent);
-        let waves = across(&mut m, &body, edges.as_ref(), plan);
+        let why = unseen.unwrap_or("too little of the selvedges is in view");
+        let waves = across(&mut m, &body, edges.as_ref().ok_or(why), plan);
         (m, waves)
     };
     let (quality, (mut m, waves)) = rayon::join(quality, figures);
@@ -238,14 +244,17 @@ pub(super) fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
 fn across(
     m: &mut Measurement,
     body: &Body,
-    edges: Option<&BodyEdges>,
+    edges: Result<&BodyEdges, &str>,
     plan: Option<&Plan>,
 ) -> Option<[Waviness; 2]> {
-    let Some(edges) = edges else {
-        for what in ["width", "draw_in", "selvedges"] {
-            leave_out(m, what, "too little of the selvedges is in view");
+    let edges = match edges {
+        Ok(edges) => edges,
+        Err(why) => {
+            for what in ["width", "draw_in", "selvedges"] {
+                leave_out(m, what, why);
+            }
+            return None;
         }
-        return None;
     };
     let mean = width::mean_width(edges);
     let loom = plan.map(|plan| plan.width_in_loom_mm);

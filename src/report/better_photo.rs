@@ -14,7 +14,7 @@ use crate::units::MM_PER_INCH;
 use super::layout::sentence;
 
 /// Doubts that are the photo's: the next photo can be free of them.
-const PHOTO_CODES: [&str; 8] = [
+const PHOTO_CODES: [&str; 9] = [
     "coarse",
     "blurred",
     "blown_out",
@@ -22,6 +22,7 @@ const PHOTO_CODES: [&str; 8] = [
     "cropped",
     "selvedge_lost",
     "selvedge_unsure",
+    "ground_alike",
     "several_pieces",
 ];
 /// Pixels a pick from which more pixels bring little.

@@ -124,6 +124,7 @@ fn frame(straight: StraightBand, length_mm: f64, half_mm: f64) -> BandTrace {
         edge_noise_mm: 0.0,
         edge_jitter_mm: 0.0,
         edge_bias_mm: 0.0,
+        selvedges_unseen: None,
         cloth_mm: (0.0, length_mm),
         cloth_u_mm: (0.0, 0.0),
         runs_out: (true, true),

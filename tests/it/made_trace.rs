@@ -55,6 +55,7 @@ pub(crate) fn trace(
         edge_noise_mm: 0.02,
         edge_jitter_mm: 0.02,
         edge_bias_mm: 0.02,
+        selvedges_unseen: None,
         cloth_mm: (0.0, length_mm),
         cloth_u_mm: (0.05, 0.05),
         runs_out: (false, false),

@@ -47,6 +47,16 @@ pub(crate) fn outcome(seed: u64, faults: bool, known: Known) -> Outcome {
 
 /// Weaves a band, photographs and measures it.
 pub(crate) fn photographed(camera: &Camera, spec: &BandSpec, known: Known) -> Outcome {
+    developed(camera, spec, known, Photograph::jpeg)
+}
+
+/// The same with the photo's file written as `develop` does.
+pub(crate) fn developed<E>(
+    camera: &Camera,
+    spec: &BandSpec,
+    known: Known,
+    develop: impl Fn(&Photograph) -> Result<Vec<u8>, E>,
+) -> Outcome {
     let drawn = synth::weave(spec);
     let photograph = camera.photograph(&drawn);
     let seed = spec.seed;
@@ -58,19 +68,20 @@ pub(crate) fn photographed(camera: &Camera, spec: &BandSpec, known: Known) -> Ou
         figures: Vec::new(),
         mis_woven: (0, drawn.truth.mis_woven.len(), 0),
     };
-    measured(&photograph, &drawn.truth, spec, known)
+    let file = develop(&photograph).ok();
+    file.and_then(|file| measured(&file, &photograph, &drawn.truth, spec, known))
         .map_or(nothing, |m| judged(seed, &m, &drawn.truth))
 }
 
 /// The photo, measured with its scale from two known places.
 fn measured(
+    jpeg: &[u8],
     photograph: &Photograph,
     truth: &Truth,
     spec: &BandSpec,
     known: Known,
 ) -> Option<Measurement> {
-    let jpeg = photograph.jpeg().ok()?;
-    let photo = decode(&jpeg, "drawn.jpg", &PhotoOptions::default()).ok()?;
+    let photo = decode(jpeg, "drawn.jpg", &PhotoOptions::default()).ok()?;
     let place = |s: f64| photograph.mapping.to_px(s, 0.0, 0.0);
     let (from, to) = (place(0.0), place(truth.length_mm));
     let length = TypedLength {

@@ -15,6 +15,7 @@ mod coverage_grid;
 mod desk;
 mod figures;
 mod golden;
+mod grey;
 mod in_loom;
 mod made_files;
 mod made_trace;

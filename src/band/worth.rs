@@ -21,6 +21,8 @@ const SELVEDGE_CAP: f64 = 60.0 * JUMP_EACH;
 const OTHER_CAP: f64 = 15.0 * JUMP_EACH;
 /// Ground just inside a selvedge costs no more than that of such a length, mm.
 const MOST_GROUND_MM: f64 = 1.5;
+/// How much ground as broad as itself cloth makes up for: a printed line is no yarn across a gap.
+const REGAINED: f32 = 2.0;
 /// Ground just inside of a selvedge over such a length speaks as much against it as a clean edge farther
 /// out, mm.
 const GROUND_AN_EDGE_MM: f64 = 0.5;
@@ -143,7 +145,7 @@ fn ground_before_cloth(strip: &Strip<'_>, any: &[f32], thick: &[f32]) -> Vec<f32
     let mut ground = vec![0.0; any.len() + 1];
     for (c, (any, thick)) in any.iter().zip(thick).enumerate() {
         ground[c + 1] = if *thick > DEAD_ODDS {
-            0.0
+            (ground[c] - REGAINED * (thick - DEAD_ODDS).min(MOST_ODDS)).max(0.0)
         } else {
             (ground[c] + (-any - DEAD_ODDS).clamp(0.0, MOST_ODDS)).min(most)
         };

@@ -48,20 +48,26 @@ impl Steps {
         let mut step = vec![0.0; strip.rows * (n + 1)];
         let mut sudden = step.clone();
         let lines = step.par_chunks_mut(n + 1).zip(sudden.par_chunks_mut(n + 1));
-        lines.enumerate().for_each(|(i, (step, sudden))| {
-            let sums = strip.sums(i, reach);
-            for (b, (step, sudden)) in step.iter_mut().zip(sudden).enumerate() {
-                let across = |w: usize| {
-                    let (lo, mid, hi) = (sums[b + reach - w], sums[b + reach], sums[b + reach + w]);
-                    [0, 1, 2].map(|k| (hi[k] - 2.0 * mid[k] + lo[k]) / w as f32)
-                };
-                // Carried on to the boundary from both sides, a slope is no step.
-                let (s, s2) = (across(near), across(2 * near));
-                let carried = [0, 1, 2].map(|k| 2.0 * s[k] - s2[k]);
-                *sudden = (size(carried) - SOFT * size(s2)).max(0.0);
-                *step = size(across(wide));
-            }
-        });
+        let buffers = || [(); 3].map(|()| vec![0.0; 3 * (n + 1)]);
+        lines
+            .enumerate()
+            .for_each_init(buffers, |[s, s2, far], (i, (step, sudden))| {
+                let sums = strip.sums(i, reach);
+                across(&sums, reach, near, s);
+                across(&sums, reach, 2 * near, s2);
+                across(&sums, reach, wide, far);
+                let colours = s.as_chunks::<3>().0.iter().zip(s2.as_chunks::<3>().0);
+                for ((sudden, step), ((s, s2), far)) in sudden
+                    .iter_mut()
+                    .zip(step)
+                    .zip(colours.zip(far.as_chunks::<3>().0))
+                {
+                    // Carried on to the boundary from both sides, a slope is no step.
+                    let carried = [0, 1, 2].map(|k| 2.0 * s[k] - s2[k]);
+                    *sudden = (size(carried) - SOFT * size(*s2)).max(0.0);
+                    *step = size(*far);
+                }
+            });
         let (seen, full) = levels(&step, n + 1);
         let (sudden_seen, _) = levels(&sudden, n + 1);
         Self {
@@ -106,21 +112,31 @@ impl Steps {
         let lines = prices.par_chunks_mut(n).zip(1..strip.rows);
         lines.for_each(|(prices, i)| {
             let count = wide.min(i).min(strip.rows - i);
-            let mut gaps = vec![[0.0_f32; 3]; n];
+            let mut gaps = vec![0.0_f32; 3 * n];
             for k in 0..count {
-                let beside = strip.colours(i - 1 - k).iter().zip(strip.colours(i + k));
+                let (a, b) = (strip.colours(i - 1 - k), strip.colours(i + k));
+                let beside = a.as_flattened().iter().zip(b.as_flattened());
                 for (gap, (a, b)) in gaps.iter_mut().zip(beside) {
-                    for (gap, (a, b)) in gap.iter_mut().zip(a.iter().zip(b)) {
-                        *gap += b - a;
-                    }
+                    *gap += b - a;
                 }
             }
             let each = 1.0 / (count as f32 * level);
-            for (price, gap) in prices.iter_mut().zip(gaps) {
-                *price = (1.0 - size(gap) * each).max(LEAST_PRICE);
+            for (price, gap) in prices.iter_mut().zip(gaps.as_chunks::<3>().0) {
+                *price = (1.0 - size(*gap) * each).max(LEAST_PRICE);
             }
         });
         prices
+    }
+}
+
+/// Difference of the mean colours over `wide` samples on either side of every boundary, from the colours' sums
+/// from `reach` samples before the first on.
+fn across(sums: &[[f32; 3]], reach: usize, wide: usize, differences: &mut [f32]) {
+    let from = |at: usize| &sums[at..].as_flattened()[..differences.len()];
+    let (lo, mid, hi) = (from(reach - wide), from(reach), from(reach + wide));
+    let each = 1.0 / wide as f32;
+    for (d, ((lo, mid), hi)) in differences.iter_mut().zip(lo.iter().zip(mid).zip(hi)) {
+        *d = (hi - 2.0 * mid + lo) * each;
     }
 }
 

@@ -8,7 +8,11 @@
 //! 3. Where two estimates of each centre from disjoint halves of the width are at hand, the
 //!    covariance of their two spacing series is the cloth's own variance directly. What error is
 //!    common to the whole width stays in the interval: it is no independent noise that could be
-//!    taken out.
+//!    taken out. Errors that the halves have against each other (a weft that lies aslant, seen
+//!    early on one side and late on the other) make the covariance too small, and the whole width
+//!    hasn't got them: the greater of the two variances counts. (Of 255 drawn bands' CVs 92 %
+//!    lie inside their intervals so, with the covariance alone 90 %; nine in ten come out within
+//!    2.9 points instead of 3.6.)
 //! 4. The pull of neighbouring picks (`neighbours`), which evens a beat out, goes into the interval.
 //!
 //! # Limits
@@ -112,7 +116,7 @@ pub fn spacing_cv(places: &PickPlaces) -> Option<Estimate> {
     let plain = places.mean_square(freedom, |x| centred(&spacings(x)));
     let square = match &places.halves_mm {
         Some((a, b)) if a.len() == places.count() && b.len() == places.count() => {
-            plain.with_value(covariance(a, b, freedom))
+            plain.with_value(covariance(a, b, freedom).max(plain.value))
         }
         _ => plain,
     };

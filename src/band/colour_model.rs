@@ -31,6 +31,9 @@ const LEAST_GROUND: f64 = 0.03;
 const LEAST_CLOTH: f64 = 0.01;
 /// Least share that a kind of cloth counts with.
 const CLOTH_SHARE: f64 = 0.1;
+/// Rounding of a JPEG from which it ripples beside an edge more than the ground's own spread, and the ripples'
+/// spread for each unit more, Lab units.
+const RIPPLES: (f64, f64) = (0.3, 2.0);
 /// How dark ground may be, as a factor on L* + 16, and still count as lying in the light: about half of it.
 const HARDLY_DARK: f32 = 0.8;
 /// Typical darkening by a shadow, on the same factor.
@@ -127,10 +130,17 @@ pub(super) struct ColourModel {
 }
 
 impl ColourModel {
-    /// Learns both from samples; `None` where either has none.
-    pub(super) fn learn(ground: &[Colour], cloth: &[Colour]) -> Option<Self> {
+    /// Learns both from samples; `None` where either has none. `rounding` is the JPEG's (see
+    /// [`Photo`](crate::photo::Photo)): its ripples on the ground beside the cloth are none farther out.
+    pub(super) fn learn(ground: &[Colour], cloth: &[Colour], rounding: f64) -> Option<Self> {
+        let ground_kind = Least {
+            spread: GROUND
+                .spread
+                .hypot(RIPPLES.1 * (rounding - RIPPLES.0).max(0.0)),
+            ..GROUND
+        };
         let (ground_kinds, cloth_kinds) = rayon::join(
-            || kinds(ground, GROUND_KINDS, GROUND),
+            || kinds(ground, GROUND_KINDS, ground_kind),
             || kinds(cloth, CLOTH_KINDS, CLOTH),
         );
         if ground_kinds.is_empty() || cloth_kinds.is_empty() {
@@ -306,7 +316,7 @@ mod tests {
         let yarn: Vec<Colour> = (0..400)
             .map(|i| Colour::new(60.0 + 8.0 * jitter(i), 2.0, -30.0 + 2.0 * jitter(i + 5)))
             .collect();
-        let model = ColourModel::learn(&paper, &yarn).expect("both have samples");
+        let model = ColourModel::learn(&paper, &yarn, 0.0).expect("both have samples");
         let (mut odds, mut lit) = ([0.0; 3], [0.0; 3]);
         let lightness = [110.0_f32, 88.0, 58.0].map(|l| l - 16.0);
         let lab: [&[f32]; 3] = [&lightness, &[1.0, 0.8, 2.0], &[2.0, 1.6, -29.0]];

@@ -19,6 +19,8 @@ pub(super) struct Rough {
     pub ground_from_mm: f64,
     /// Usual distance from pick to pick, mm.
     pub pitch_mm: f64,
+    /// How coarsely the JPEG rounds light (see [`Photo`](crate::photo::Photo)).
+    pub rounding: f64,
     /// Rows that are surely cloth.
     pub cloth_rows: std::ops::Range<usize>,
 }
@@ -32,6 +34,8 @@ pub(super) struct Outline {
     pub right: Selvedge,
     /// Colours of cloth and ground.
     pub model: ColourModel,
+    /// How coarsely the JPEG rounds light.
+    pub rounding: f64,
 }
 
 /// Finds both selvedges; `None` where there is nothing to learn colours from.
@@ -43,7 +47,7 @@ pub(super) fn outline(
     let [ground, cloth] = samples(band, covered, rough);
     let colours = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.0).collect::<Vec<_>>();
     let rough_of = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.1).collect::<Vec<_>>();
-    let model = ColourModel::learn(&colours(&ground), &colours(&cloth))?;
+    let model = ColourModel::learn(&colours(&ground), &colours(&cloth), rough.rounding)?;
     let texture = Texture::learn(&rough_of(&ground), &rough_of(&cloth), model.overlap.hidden);
     let odds = Odds {
         band,
@@ -80,7 +84,12 @@ pub(super) fn outline(
             )
         },
     );
-    Some(Outline { left, right, model })
+    Some(Outline {
+        left,
+        right,
+        model,
+        rounding: rough.rounding,
+    })
 }
 
 /// Colours and roughness of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).

@@ -92,7 +92,7 @@ mod tests {
 
     #[test]
     fn blue_yarn_on_paper_leaves_shadows_as_dark_as_they_get() {
-        let model = ColourModel::learn(&spread(110.0, 0.0, 2.0), &spread(70.0, 3.0, -30.0));
+        let model = ColourModel::learn(&spread(110.0, 0.0, 2.0), &spread(70.0, 3.0, -30.0), 0.0);
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.hidden < 0.02, "{overlap:?}");
         assert!(overlap.shadows_doubted() < 0.01, "{overlap:?}");
@@ -101,7 +101,7 @@ mod tests {
 
     #[test]
     fn grey_yarn_on_paper_is_no_shadow() {
-        let model = ColourModel::learn(&paper(), &grey_yarn());
+        let model = ColourModel::learn(&paper(), &grey_yarn(), 0.0);
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.hidden > 0.5, "{overlap:?}");
         assert!(overlap.still_hidden < 0.15, "{overlap:?}");
@@ -113,7 +113,7 @@ mod tests {
 
     #[test]
     fn yarn_of_the_ground_s_colour_stays_hidden() {
-        let model = ColourModel::learn(&spread(110.0, 0.0, 0.0), &spread(109.0, 0.0, 0.0));
+        let model = ColourModel::learn(&spread(110.0, 0.0, 0.0), &spread(109.0, 0.0, 0.0), 0.0);
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.still_hidden > 0.5, "{overlap:?}");
         assert!(overlap.likest < DEAD_ODDS, "{overlap:?}");

@@ -83,7 +83,8 @@ pub fn trace_band(
                 .to_owned(),
         });
     }
-    let first = first_pass(&picture, view, &lay, hint, options).ok_or_else(nothing)?;
+    let first =
+        first_pass(&picture, view, &lay, hint, options, photo.jpeg_rounding).ok_or_else(nothing)?;
     let line = refitted(&first).ok_or_else(nothing)?;
     let last = second_pass(&picture, view, &first, line, hint, options).ok_or_else(nothing)?;
     if stages.watching() {
@@ -107,6 +108,7 @@ fn first_pass(
     lay: &Lay,
     hint: &BandHint,
     options: &BandOptions,
+    rounding: f64,
 ) -> Option<Pass> {
     let half = lay.width_mm / 2.0;
     let middle = lay.line.place(lay.length_mm / 2.0, 0.0);
@@ -132,6 +134,7 @@ fn first_pass(
         doubt_mm: ((0.3 * lay.width_mm).min(5.0), 2.0),
         ground_from_mm: 1.0,
         pitch_mm: pitch_of(hint),
+        rounding,
         cloth_rows: rows * 3 / 10..rows * 7 / 10,
     };
     pass(band, covered, &rough)
@@ -208,6 +211,7 @@ fn second_pass(
         doubt_mm: (2.0, 2.0),
         ground_from_mm: 0.5,
         pitch_mm: pitch_of(hint),
+        rounding: first.outline.rounding,
         cloth_rows,
     };
     pass(band, covered, &rough)

@@ -20,6 +20,7 @@ impl Photo {
             pixels: averaged(&self.pixels, factor),
             densities: self.densities.clone(),
             camera: self.camera.clone(),
+            jpeg_rounding: self.jpeg_rounding / f64::from(factor),
         }
     }
 }
@@ -60,6 +61,7 @@ mod tests {
             }),
             densities: Vec::new(),
             camera: None,
+            jpeg_rounding: 0.0,
         };
         let small = photo.binned(2).pixels;
         assert_eq!(small.dimensions(), (2, 2));

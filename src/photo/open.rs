@@ -148,6 +148,7 @@ pub fn decode(bytes: &[u8], name: &str, options: &PhotoOptions) -> Result<Photo>
         Kind::Tiff => Segments {
             exif: Some(bytes),
             density: None,
+            rounding: None,
         },
     };
     let image = image.map_err(refuse)?;
@@ -161,7 +162,9 @@ pub fn decode(bytes: &[u8], name: &str, options: &PhotoOptions) -> Result<Photo>
         .map(|block| exif_tags::read(block.to_vec(), source))
         .unwrap_or_default();
     let densities = around.density.into_iter().chain(tags.density).collect();
-    Ok(upright(image, name, &digest, densities, tags))
+    let mut photo = upright(image, name, &digest, densities, tags);
+    photo.jpeg_rounding = around.rounding.unwrap_or(0.0);
+    Ok(photo)
 }
 
 fn check_bytes(length: u64, options: &PhotoOptions) -> std::result::Result<(), String> {
@@ -204,5 +207,6 @@ fn upright(
         pixels: image.into_rgb8(),
         densities,
         camera: tags.camera,
+        jpeg_rounding: 0.0,
     }
 }

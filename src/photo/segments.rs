@@ -9,6 +9,8 @@ pub(super) struct Segments<'a> {
     pub(super) exif: Option<&'a [u8]>,
     /// The density of the JFIF header or of the `pHYs` chunk.
     pub(super) density: Option<Density>,
+    /// How coarsely a JPEG rounds light, as a multiple of the standard's own example.
+    pub(super) rounding: Option<f64>,
 }
 
 /// Walks a JPEG's marker segments up to its pixels.
@@ -35,6 +37,7 @@ pub(super) fn of_jpeg(file: &[u8]) -> Segments<'_> {
             break;
         };
         match marker {
+            0xdb => found.rounding = found.rounding.or_else(|| rounding(payload)),
             0xe0 if found.density.is_none() => found.density = density::of_jfif(payload),
             0xe1 if found.exif.is_none() => found.exif = payload.strip_prefix(b"Exif\0\0"),
             _ => {}
@@ -42,6 +45,30 @@ pub(super) fn of_jpeg(file: &[u8]) -> Segments<'_> {
         at += 2 + length;
     }
     found
+}
+
+/// Sum of the steps for luminance that the JPEG standard gives as an example (ITU-T T.81, table K.1), which
+/// users call quality 50.
+const EXAMPLE_STEPS: f64 = 3688.0;
+
+/// Reads quantization tables (ITU-T T.81, B.2.4.1): the steps of table 0, which is luminance's by custom,
+/// summed and over those of the example.
+fn rounding(mut tables: &[u8]) -> Option<f64> {
+    while let Some((kind, rest)) = tables.split_first() {
+        let bytes = if kind >> 4 == 0 { 64 } else { 128 };
+        let table = rest.get(..bytes)?;
+        if kind & 0x0f == 0 {
+            let sum: u32 = if bytes == 64 {
+                table.iter().map(|step| u32::from(*step)).sum()
+            } else {
+                let steps = table.as_chunks::<2>().0.iter();
+                steps.map(|step| u32::from(u16::from_be_bytes(*step))).sum()
+            };
+            return Some(f64::from(sum) / EXAMPLE_STEPS);
+        }
+        tables = &rest[bytes..];
+    }
+    None
 }
 
 /// Walks all chunks of a PNG (its EXIF block may stand behind the pixels).
@@ -91,4 +118,34 @@ pub(super) fn of_webp(file: &[u8]) -> Segments<'_> {
         at = end.saturating_add(end % 2);
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A JPEG's head with one table 1 and one table 0 of even steps.
+    fn head(step: u8) -> Vec<u8> {
+        let mut file = vec![0xff, 0xd8, 0xff, 0xdb, 0, 2 + 2 * 65];
+        file.push(1);
+        file.extend([99; 64]);
+        file.push(0);
+        file.extend([step; 64]);
+        file.extend([0xff, 0xda]);
+        file
+    }
+
+    #[test]
+    fn rounding_is_told_by_the_table_of_luminance() {
+        let rounding = of_jpeg(&head(58)).rounding.expect("a table");
+        assert!((rounding - 64.0 * 58.0 / 3688.0).abs() < 1e-9, "{rounding}");
+    }
+
+    #[test]
+    fn a_cut_off_table_says_nothing() {
+        let mut file = head(58);
+        file.truncate(100);
+        assert_eq!(of_jpeg(&file).rounding, None);
+        assert_eq!(rounding(&[0x10, 0, 1]), None);
+    }
 }

@@ -17,4 +17,7 @@ pub struct Photo {
     pub densities: Vec<Density>,
     /// What the camera wrote, where a camera made the file.
     pub camera: Option<Camera>,
+    /// How coarsely a JPEG rounds light, as a multiple of the example in its standard (1 is quality 50, 2.5
+    /// quality 20); 0 for other files.
+    pub jpeg_rounding: f64,
 }

@@ -14,7 +14,7 @@ use crate::units::MM_PER_INCH;
 use super::layout::sentence;
 
 /// Doubts that are the photo's: the next photo can be free of them.
-const PHOTO_CODES: [&str; 9] = [
+const PHOTO_CODES: [&str; 10] = [
     "coarse",
     "blurred",
     "blown_out",
@@ -23,6 +23,7 @@ const PHOTO_CODES: [&str; 9] = [
     "selvedge_lost",
     "selvedge_unsure",
     "ground_alike",
+    "compressed",
     "several_pieces",
 ];
 /// Pixels a pick from which more pixels bring little.

@@ -64,6 +64,7 @@ impl Default for ScaleOptions {
 ///     pixels: image::RgbImage::new(600, 200),
 ///     densities: Vec::new(),
 ///     camera: None,
+///     jpeg_rounding: 0.0,
 /// };
 /// let view = find_view(&photo, &"300dpi".parse()?, &ScaleOptions::default())?;
 /// assert!((view.px_per_mm(Default::default()) - 300.0 / 25.4).abs() < 1e-9);

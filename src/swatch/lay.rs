@@ -152,6 +152,7 @@ mod tests {
             pixels,
             densities: Vec::new(),
             camera: None,
+            jpeg_rounding: 0.0,
         }
     }
 

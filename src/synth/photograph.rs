@@ -72,6 +72,7 @@ impl Photograph {
                 .into_iter()
                 .collect(),
             camera: None,
+            jpeg_rounding: 0.0,
         }
     }
 }

@@ -93,5 +93,6 @@ pub(crate) fn photo() -> Photo {
         pixels: image::RgbImage::new(40, 30),
         densities: Vec::new(),
         camera: None,
+        jpeg_rounding: 0.0,
     }
 }

@@ -189,6 +189,7 @@ pub(crate) fn photograph(page: &GrayImage, page_mm: (f64, f64), shot: &Shot) -> 
         pixels,
         densities: Vec::new(),
         camera: Some(Camera::default()),
+        jpeg_rounding: 0.0,
     };
     (photo, truth)
 }

@@ -146,6 +146,7 @@ fn figures(scan: &RgbImage, dpi: f64, plan: &Plan, start: Option<StartEnd>) -> M
         pixels: scan.clone(),
         densities: Vec::new(),
         camera: None,
+        jpeg_rounding: 0.0,
     };
     let request = ScaleRequest::TypedDpi(dpi);
     let view = find_view(&photo, &request, &ScaleOptions::default()).unwrap();

@@ -125,6 +125,7 @@ fn noise_and_plain_paper_have_no_picks() {
             pixels,
             densities: Vec::new(),
             camera: None,
+            jpeg_rounding: 0.0,
         };
         let view = find_view(&photo, &"300dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
         for start in [StartEnd::Left, StartEnd::Top] {

@@ -8,7 +8,7 @@
 //! # The bias of an outermost
 //! The outermost of many noisy samples lies too far out, by a couple of standard deviations of the
 //! noise. Two things against it: each sample is first replaced by a parabola through its closest
-//! neighbours (a quarter of a pick, which a turn's rounding survives), and what is left is
+//! neighbours (two fifths of a pick, which a turn's rounding survives), and what is left is
 //! measured by adding the same noise once more and seeing how much farther out the outermost
 //! goes. Half of what was taken off stays as doubt.
 //!
@@ -24,7 +24,7 @@ use crate::stats::{Estimate, normal_quantile, running_max, whole};
 const WINDOW_PICKS: f64 = 2.0;
 
 /// Half the width of the parabola, in picks.
-const PARABOLA_PICKS: f64 = 0.125;
+const PARABOLA_PICKS: f64 = 0.2;
 
 /// Width over the turns, mm; `None` for an empty body or no pitch.
 #[must_use]

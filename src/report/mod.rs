@@ -9,6 +9,7 @@ mod figures;
 mod html;
 mod json;
 mod layout;
+mod left_out;
 mod marked;
 mod overlay;
 mod quantity;

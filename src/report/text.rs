@@ -12,6 +12,7 @@ use super::Context;
 use super::caution::caution_for;
 use super::figures::{Shown, figures, plan_name, planned_value, state_words};
 use super::layout::{table, wrapped};
+use super::left_out::left_out;
 use super::quantity::{Kind, Units, plain, with_unit};
 
 /// How the text is laid out.
@@ -172,11 +173,8 @@ impl Page<'_> {
     }
 
     fn unmeasured(&self) -> String {
-        let list = self
-            .measurement
-            .unmeasured
-            .iter()
-            .map(|part| format!("{}: {}", plan_name(&part.what), part.why));
+        let parts = left_out(&self.measurement.unmeasured).into_iter();
+        let list = parts.map(|(names, why)| format!("{names}: {why}"));
         self.list("Not measured", list, false)
     }
 

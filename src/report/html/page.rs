@@ -13,6 +13,7 @@ use crate::report::figures::{
     Shown, figures, finding_name, finding_place, plan_name, planned_value,
 };
 use crate::report::layout::sentence;
+use crate::report::left_out::left_out;
 use crate::report::marked::marked_photo;
 use crate::report::overlay::Overlay;
 use crate::report::quantity::{Kind, Units, plain, with_unit};
@@ -157,11 +158,7 @@ impl Page {
                 .filter(|warning| !is_about_the_photo(warning))
                 .map(|warning| sentence(&warning.text))
                 .collect(),
-            unmeasured: measurement
-                .unmeasured
-                .iter()
-                .map(|part| (plan_name(&part.what).to_owned(), part.why.clone()))
-                .collect(),
+            unmeasured: left_out(&measurement.unmeasured),
             hand_count: measurement
                 .hand_count
                 .as_ref()

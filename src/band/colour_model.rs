@@ -8,7 +8,7 @@
 //!    kinds; each reaches along its ray towards black, the less likely the darker: a cast shadow is
 //!    ground. How far it reaches hangs on the yarns (`overlap`).
 //! 3. The cloth's colours, from well inside, fall into up to [`CLOTH_KINDS`] normal kinds. A rare one may
-//!    be the weft that all turns are of: none counts for less than [`CLOTH_SHARE`].
+//!    be the weft that all turns are of: none counts for less than a tenth.
 //! 4. A colour's log odds is the difference of the two best log densities, both with a floor that
 //!    lets an unseen colour say nothing.
 //!
@@ -24,16 +24,23 @@ use crate::raster::{AT_ONCE, relabelled};
 const GROUND_KINDS: usize = 4;
 /// Kinds of cloth colour: yarns, each lit and in its furrow.
 const CLOTH_KINDS: usize = 6;
-/// Least share of its samples that makes a kind of ground, and of cloth. What is rarer beside the band is
-/// the band's own fuzz: taken for ground, it drew a woolly band's selvedges in by 0.15 mm each.
-const LEAST_GROUND: f64 = 0.03;
-/// See [`LEAST_GROUND`].
-const LEAST_CLOTH: f64 = 0.01;
-/// Least share that a kind of cloth counts with.
-const CLOTH_SHARE: f64 = 0.1;
-/// Rounding of a JPEG from which it ripples beside an edge more than the ground's own spread, and the ripples'
-/// spread for each unit more, Lab units.
-const RIPPLES: (f64, f64) = (0.3, 2.0);
+/// What makes a kind of ground. What is rarer beside the band is the band's own fuzz: taken for ground, it drew
+/// a woolly band's selvedges in by 0.15 mm each.
+const GROUND: Least = Least {
+    share: 0.03,
+    counted: 0.0,
+    spread: 0.8,
+};
+/// What makes a kind of cloth.
+const CLOTH: Least = Least {
+    share: 0.01,
+    counted: 0.1,
+    spread: 1.5,
+};
+/// Rounding of a JPEG up to which it ripples beside an edge no more than the ground's own spread.
+const SMOOTH_JPEG: f64 = 0.3;
+/// Spread of a JPEG's ripples for each unit of them, Lab units.
+const RIPPLES: f64 = 2.0;
 /// How dark ground may be, as a factor on L* + 16, and still count as lying in the light: about half of it.
 const HARDLY_DARK: f32 = 0.8;
 /// Typical darkening by a shadow, on the same factor.
@@ -134,9 +141,7 @@ impl ColourModel {
     /// [`Photo`](crate::photo::Photo)): its ripples on the ground beside the cloth are none farther out.
     pub(super) fn learn(ground: &[Colour], cloth: &[Colour], rounding: f64) -> Option<Self> {
         let ground_kind = Least {
-            spread: GROUND
-                .spread
-                .hypot(RIPPLES.1 * (rounding - RIPPLES.0).max(0.0)),
+            spread: GROUND.spread.hypot(RIPPLES * ripples(rounding)),
             ..GROUND
         };
         let (ground_kinds, cloth_kinds) = rayon::join(
@@ -207,27 +212,21 @@ impl ColourModel {
     }
 }
 
-/// What makes a kind.
+/// What a cluster of colours needs to be a kind.
 #[derive(Clone, Copy)]
 struct Least {
     /// Share of the samples.
     share: f64,
-    /// Share that it counts with.
+    /// Least share that it counts with.
     counted: f64,
     /// Standard deviation of a colour, Lab units.
     spread: f64,
 }
 
-const GROUND: Least = Least {
-    share: LEAST_GROUND,
-    counted: 0.0,
-    spread: 0.8,
-};
-const CLOTH: Least = Least {
-    share: LEAST_CLOTH,
-    counted: CLOTH_SHARE,
-    spread: 1.5,
-};
+/// By how much a JPEG's rounding (see [`Photo`](crate::photo::Photo)) shows as ripples beside an edge.
+pub(super) fn ripples(rounding: f64) -> f64 {
+    (rounding - SMOOTH_JPEG).max(0.0)
+}
 
 /// k-means, then a normal kind for each cluster that is one.
 fn kinds(samples: &[Colour], count: usize, least: Least) -> Vec<Kind> {

@@ -10,6 +10,7 @@ use ndarray::Array2;
 
 use super::StraightBand;
 use super::cloth_end::ClothEnd;
+use super::colour_model::ripples;
 use super::outline::Outline;
 use super::overlap::Overlap;
 use crate::measurement::Warning;
@@ -24,9 +25,9 @@ const BIAS_SAMPLES: f64 = 0.15;
 /// Breadth of an edge in a sharp picture, and what each sample more adds to that, in samples: blurred by
 /// 0.8 px, edges were 0.42 broad and lay within 0.2 samples, instead of 0.1.
 const BLUR: (f64, f64) = (0.34, 2.0);
-/// Rounding of a JPEG from which it frays edges, and what each unit more adds, in samples: nine photos, their
-/// JPEGs written anew at qualities from 65 to 15, had widths off by 0.1 mm at quality 50, 0.2 at 20.
-const RIPPLES: (f64, f64) = (0.3, 0.7);
+/// What each unit of a JPEG's ripples adds, in samples: nine photos, their JPEGs written anew at qualities
+/// from 65 to 15, had widths off by 0.1 mm at quality 50, 0.2 at 20.
+const RIPPLES: f64 = 0.7;
 /// Rounding from which a JPEG is warned of: quality 33 and below.
 const HARD_JPEG: f64 = 1.5;
 /// What each clean edge that speaks against a place adds to that, mm, as the mean over all rows.
@@ -45,7 +46,6 @@ const LOST_SHARE: f64 = 0.05;
 const AGAINST: f32 = 0.25;
 /// Doubt by what speaks against the selvedges from which it is warned of, mm.
 const UNSURE_MM: f64 = 0.1;
-
 /// Doubt where no shadow is believed in, mm: of 26 drawn bands without colour half came out within 0.25 mm of
 /// their width, and a quarter more than 0.6 mm off.
 const SHADOWS_MM: f64 = 0.26;
@@ -103,8 +103,8 @@ impl Doubt {
             .collect();
         let odd = oddities(band, covered, outline, &rows);
         let samples = BIAS_SAMPLES + BLUR.1 * (mixed(outline, &rows) - BLUR.0).max(0.0);
-        let ripples = RIPPLES.1 * (outline.rounding - RIPPLES.0).max(0.0);
-        let usual = BIAS_MM.hypot(samples.hypot(ripples) * band.step_mm);
+        let frayed = RIPPLES * ripples(outline.rounding);
+        let usual = BIAS_MM.hypot(samples.hypot(frayed) * band.step_mm);
         let unsure = EACH_AGAINST_MM * odd.against;
         let overlap = &outline.model.overlap;
         let alike = by_colour(overlap);
@@ -122,11 +122,15 @@ impl Doubt {
     }
 }
 
+/// Doubt where shadows aren't believed in, mm.
+fn by_shadows(overlap: &Overlap) -> f64 {
+    SHADOWS_MM * f64::from(overlap.shadows_doubted()).powi(2)
+}
+
 /// Doubt where colour doesn't tell the yarns from ground, mm.
 fn by_colour(overlap: &Overlap) -> f64 {
-    let shadows = SHADOWS_MM * f64::from(overlap.shadows_doubted()).powi(2);
     let likeness = ((LIKE.0 - overlap.likest) / (LIKE.0 - LIKE.1)).clamp(0.0, 1.0);
-    shadows.hypot(TURNS_MM * f64::from(likeness))
+    by_shadows(overlap).hypot(TURNS_MM * f64::from(likeness))
 }
 
 /// Why the selvedges say nothing: most of the yarn, or most of their length, can't be told from the ground.
@@ -213,7 +217,7 @@ fn warnings(odd: Oddities, unsure_mm: f64, outline: &Outline) -> Vec<Warning> {
             ),
         );
     }
-    if SHADOWS_MM * f64::from(overlap.shadows_doubted()).powi(2) > UNSURE_MM {
+    if by_shadows(overlap) > UNSURE_MM {
         warn(
             "ground_alike",
             "some of the yarn looks like the ground in a shadow, so a shadow beside the band may count as \

@@ -57,32 +57,19 @@ pub(super) fn outline(
     let odds = |i: usize, columns: &[usize], any: &mut [f32], lit: &mut [f32]| {
         odds.of_row(i, columns, any, lit);
     };
-    let reach = |edge: fn(&(f64, f64)) -> f64, sign: f64| {
+    let side = |flank: Flank, edge: fn(&(f64, f64)) -> f64| {
+        let sign = flank.sign();
         let outward = rough.edges.iter().map(|e| sign * edge(e));
         let (lo, hi) = outward.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
             (a.min(v), b.max(v))
         });
-        (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1)
+        let range_mm = (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1);
+        let texture = Some((&texture, rough.pitch_mm));
+        selvedge(band, &odds, texture, flank, range_mm)
     };
     let (left, right) = rayon::join(
-        || {
-            selvedge(
-                band,
-                &odds,
-                Some((&texture, rough.pitch_mm)),
-                Flank::Left,
-                reach(|e| e.0, -1.0),
-            )
-        },
-        || {
-            selvedge(
-                band,
-                &odds,
-                Some((&texture, rough.pitch_mm)),
-                Flank::Right,
-                reach(|e| e.1, 1.0),
-            )
-        },
+        || side(Flank::Left, |e| e.0),
+        || side(Flank::Right, |e| e.1),
     );
     Some(Outline {
         left,

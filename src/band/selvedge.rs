@@ -62,14 +62,18 @@ pub(super) fn selvedge(
     range_mm: (f64, f64),
 ) -> Selvedge {
     let strip = Strip::new(band, flank, range_mm);
-    let mut worths = match texture {
-        Some((texture, _)) => Worths::of_selvedge(&strip, odds, texture),
-        None => Worths::of_other_edge(&strip, odds),
-    };
     let columns = strip.columns + 1;
-    let path = match texture {
-        Some((_, pitch_mm)) => no_deeper_than_turns(&mut worths, columns, pitch_mm, band.step_mm),
-        None => best_path(&worths.worth, columns, worths.cost()),
+    let (worths, path) = match texture {
+        Some((texture, pitch_mm)) => {
+            let mut worths = Worths::of_selvedge(&strip, odds, texture);
+            let path = no_deeper_than_turns(&mut worths, columns, pitch_mm, band.step_mm);
+            (worths, path)
+        }
+        None => {
+            let worths = Worths::of_other_edge(&strip, odds);
+            let path = best_path(&worths.worth, columns, worths.cost());
+            (worths, path)
+        }
     };
     let chosen = path.iter().enumerate();
     let against = chosen

@@ -123,20 +123,10 @@ impl<'a> Strip<'a> {
         let mut sums = Vec::with_capacity(self.columns + 2 * reach + 1);
         sums.push(sum);
         let reach = reach as isize;
-        let inside = (-reach).max(-BEYOND)
-            ..(self.columns as isize + reach).min(self.columns as isize + BEYOND);
-        let mut add = |value: [f32; 3]| {
+        for c in -reach..self.columns as isize + reach {
+            let value = row[self.kept(c)];
             sum = [0, 1, 2].map(|k| sum[k] + value[k]);
             sums.push(sum);
-        };
-        for c in -reach..inside.start {
-            add(row[self.kept(c)]);
-        }
-        for value in &row[self.kept(inside.start)..=self.kept(inside.end - 1)] {
-            add(*value);
-        }
-        for c in inside.end..self.columns as isize + reach {
-            add(row[self.kept(c)]);
         }
         sums
     }

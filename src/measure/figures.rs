@@ -50,19 +50,17 @@ pub fn figures_of(
 ) -> Measurement {
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
     let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
-    let unseen = seen.trace.selvedges_unseen.as_deref();
-    let edges = if unseen.is_none() {
-        BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across)
-    } else {
-        None
+    let edges = match seen.trace.selvedges_unseen.as_deref() {
+        Some(why) => Err(why),
+        None => BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across)
+            .ok_or("too little of the selvedges is in view"),
     };
     let quality = || findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
     let figures = || {
         let mut m = empty(seen, options);
         m.unmeasured = unmeasured;
         along(&mut m, seen, &body, plan, options.extent);
-        let why = unseen.unwrap_or("too little of the selvedges is in view");
-        let waves = across(&mut m, &body, edges.as_ref().ok_or(why), plan);
+        let waves = across(&mut m, &body, edges.as_ref().map_err(|why| *why), plan);
         (m, waves)
     };
     let (quality, (mut m, waves)) = rayon::join(quality, figures);
@@ -77,7 +75,7 @@ pub fn figures_of(
         &m,
         seen,
         &body,
-        edges.as_ref().map(|edges| (edges, waves.as_ref())),
+        (edges.as_ref().ok()).map(|edges| (edges, waves.as_ref())),
         plan,
     );
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));

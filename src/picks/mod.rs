@@ -59,7 +59,6 @@ mod side_by_side;
 mod spectrum;
 mod stripes;
 mod track;
-
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;

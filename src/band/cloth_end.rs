@@ -18,7 +18,7 @@ use rayon::prelude::*;
 use super::StraightBand;
 use super::lay::robust_fit;
 use super::odds::Odds;
-use super::selvedge::{Flank, selvedge};
+use super::selvedge::{Flank, Sought, selvedge};
 use crate::stats::{running_max, running_min};
 
 /// How far around the change point the edge is followed, mm.
@@ -99,8 +99,7 @@ impl Seen<'_> {
             .filter(|&j| place(j) > left + 0.5 && place(j) < right - 0.5)
             .collect();
         let mut odds = vec![0.0; columns.len()];
-        self.odds
-            .of_row(i, &columns, &mut odds, &mut vec![0.0; columns.len()]);
+        self.odds.of_row(i, &columns, &mut odds, None);
         let (mut sum, mut n) = (0.0, 0.0);
         for (odds, column) in odds.iter().zip(&columns) {
             if self.odds.covered[(i, *column)] {
@@ -253,20 +252,17 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
             ground > SEES_GROUND * f64::max(n, 1.0)
         })
         .collect();
-    let turned_odds = |a: usize, rows: &[usize], out: &mut [f32], lit: &mut [f32]| {
-        for ((out, lit), b) in out.iter_mut().zip(lit).zip(rows).filter(|_| sees[a]) {
+    let turned_odds = |a: usize, rows: &[usize], out: &mut [f32], _: Option<&mut [f32]>| {
+        for (out, b) in out.iter_mut().zip(rows).filter(|_| sees[a]) {
             *out = odds[(*b, a)];
-            *lit = *out;
         }
     };
     let out = sign * coarse_mm;
-    let edge = selvedge(
-        &turned,
-        &turned_odds,
-        None,
-        flank,
-        (out - AROUND_MM, out + AROUND_MM),
-    );
+    let sought = Sought {
+        along_mm: Vec::new(),
+        range_mm: (out - AROUND_MM, out + AROUND_MM),
+    };
+    let edge = selvedge(&turned, &turned_odds, None, flank, &sought);
     let places: Vec<(f64, f64)> = (0..j1 - j0)
         .filter(|&a| sees[a])
         .map(|a| (turned.s0_mm + a as f64 * band.step_mm, edge.t_mm[a]))

@@ -70,7 +70,7 @@ struct Kind {
     inverse: [[f32; 3]; 3],
     /// log share − ½ log det(2π covariance)
     log_norm: f32,
-    /// `inverse · mean` and `mean · inverse · mean`.
+    /// `inverse · mean`, and one over `mean · inverse · mean`.
     ray: ([f32; 3], f32),
 }
 
@@ -98,18 +98,33 @@ impl Kind {
         }
     }
 
-    /// The same as ground: `any` in the light or in a shadow down to `darkest`, `lit` in hardly any shadow.
-    fn raise_by_ground(&self, x: &[Lanes; 3], darkest: f32, any: &mut Lanes, lit: &mut Lanes) {
-        let (im, a) = &self.ray;
+    /// The same as ground, in the light or in a shadow down to `darkest`.
+    fn raise_by_ground(&self, x: &[Lanes; 3], darkest: f32, best: &mut Lanes) {
         for n in 0..AT_ONCE {
             let x = [x[0][n], x[1][n], x[2][n]];
-            let b = x[0] * im[0] + x[1] * im[1] + x[2] * im[2];
-            let k = greater(lesser((b + 1.0 / SHADOW) / a, 1.0), darkest);
-            let density = self.log_norm - 0.5 * self.distance2(x, k) - (1.0 - k) * (1.0 / SHADOW);
-            any[n] = greater(any[n], density);
-            let k = greater(lesser(b / a, 1.0), greater(darkest, HARDLY_DARK));
-            lit[n] = greater(lit[n], self.log_norm - 0.5 * self.distance2(x, k));
+            let light = greater(lesser(self.light_of(x, 1.0 / SHADOW), 1.0), darkest);
+            let far = self.distance2(x, light);
+            let density = self.log_norm - 0.5 * far - (1.0 - light) * (1.0 / SHADOW);
+            best[n] = greater(best[n], density);
         }
+    }
+
+    /// The same as ground in hardly any shadow, down to `darkest`.
+    fn raise_by_lit_ground(&self, x: &[Lanes; 3], darkest: f32, best: &mut Lanes) {
+        for n in 0..AT_ONCE {
+            let x = [x[0][n], x[1][n], x[2][n]];
+            let light = greater(lesser(self.light_of(x, 0.0), 1.0), darkest);
+            let density = self.log_norm - 0.5 * self.distance2(x, light);
+            best[n] = greater(best[n], density);
+        }
+    }
+
+    /// The light, as a share of the mean's, in which a colour is likeliest, each share being so much
+    /// likelier than the one below it.
+    #[inline]
+    fn light_of(&self, x: [f32; 3], likelier: f32) -> f32 {
+        let (im, each) = &self.ray;
+        (x[0] * im[0] + x[1] * im[1] + x[2] * im[2] + likelier) * each
     }
 
     /// Squared Mahalanobis distance of a colour from the mean, in so much of its light.
@@ -166,31 +181,40 @@ impl ColourModel {
         means.map(Colour::from).collect()
     }
 
-    /// Log odds of some colours: against ground in any light, and against ground that lies in the light.
-    pub(super) fn odds_of(&self, colours: &[Colour]) -> (Vec<f32>, Vec<f32>) {
+    /// Log odds of some colours against ground in any light.
+    pub(super) fn odds_of(&self, colours: &[Colour]) -> Vec<f32> {
+        self.of_colours(colours, false)
+    }
+
+    /// The same against ground that lies in the light.
+    pub(super) fn odds_against_lit(&self, colours: &[Colour]) -> Vec<f32> {
+        self.of_colours(colours, true)
+    }
+
+    fn of_colours(&self, colours: &[Colour], lit: bool) -> Vec<f32> {
         let plane = |k: usize, less: f32| -> Vec<f32> {
             colours.iter().map(|c| c[k] as f32 - less).collect()
         };
         let (l, a, b) = (plane(0, 16.0), plane(1, 0.0), plane(2, 0.0));
         let columns: Vec<usize> = (0..colours.len()).collect();
-        let (mut any, mut lit) = (vec![0.0; l.len()], vec![0.0; l.len()]);
-        self.log_odds([&l, &a, &b], &columns, &mut any, &mut lit);
-        (any, lit)
+        let mut any = vec![0.0; l.len()];
+        let mut against_lit = any.clone();
+        self.log_odds([&l, &a, &b], &columns, &mut any, Some(&mut against_lit));
+        if lit { against_lit } else { any }
     }
 
     /// Log odds that the colours (L*, a*, b*) at some columns of a row are cloth, positive for cloth:
-    /// against ground in any light, and against ground that lies in the light.
+    /// against ground in any light, and where asked for against ground that lies in the light.
     pub(super) fn log_odds(
         &self,
         lab: [&[f32]; 3],
         columns: &[usize],
         odds: &mut [f32],
-        against_lit: &mut [f32],
+        mut against_lit: Option<&mut [f32]>,
     ) {
-        let out = odds
-            .chunks_mut(AT_ONCE)
-            .zip(against_lit.chunks_mut(AT_ONCE));
-        for (columns, (odds, against_lit)) in columns.chunks(AT_ONCE).zip(out) {
+        let darkest = self.overlap.darkest;
+        let chunks = columns.chunks(AT_ONCE).zip(odds.chunks_mut(AT_ONCE));
+        for (k, (columns, odds)) in chunks.enumerate() {
             let mut x = [[0.0; AT_ONCE]; 3];
             for (n, column) in columns.iter().enumerate() {
                 x[0][n] = lab[0][*column] + 16.0;
@@ -202,11 +226,20 @@ impl ColourModel {
                 kind.raise_by_density(&x, &mut cloth);
             }
             for kind in &self.ground {
-                kind.raise_by_ground(&x, self.overlap.darkest, &mut ground, &mut lit);
+                kind.raise_by_ground(&x, darkest, &mut ground);
             }
-            for (n, (odds, against_lit)) in odds.iter_mut().zip(against_lit).enumerate() {
-                *odds = cloth[n] - ground[n];
-                *against_lit = cloth[n] - lit[n];
+            for (odds, (cloth, ground)) in odds.iter_mut().zip(cloth.iter().zip(&ground)) {
+                *odds = cloth - ground;
+            }
+            let Some(against_lit) = against_lit.as_deref_mut() else {
+                continue;
+            };
+            for kind in &self.ground {
+                kind.raise_by_lit_ground(&x, greater(darkest, HARDLY_DARK), &mut lit);
+            }
+            let out = against_lit[k * AT_ONCE..].iter_mut();
+            for (odds, (cloth, lit)) in out.zip(cloth.iter().zip(&lit)) {
+                *odds = cloth - lit;
             }
         }
     }
@@ -275,7 +308,7 @@ fn kinds(samples: &[Colour], count: usize, least: Least) -> Vec<Kind> {
                 mean: narrow(&centres[k]),
                 inverse: [0, 1, 2].map(|i| narrow(&inverse.row(i).transpose())),
                 log_norm: log_norm as f32,
-                ray: (narrow(&ray), centres[k].dot(&ray) as f32),
+                ray: (narrow(&ray), (1.0 / centres[k].dot(&ray)) as f32),
             })
         })
         .collect()
@@ -319,7 +352,7 @@ mod tests {
         let (mut odds, mut lit) = ([0.0; 3], [0.0; 3]);
         let lightness = [110.0_f32, 88.0, 58.0].map(|l| l - 16.0);
         let lab: [&[f32]; 3] = [&lightness, &[1.0, 0.8, 2.0], &[2.0, 1.6, -29.0]];
-        model.log_odds(lab, &[0, 1, 2], &mut odds, &mut lit);
+        model.log_odds(lab, &[0, 1, 2], &mut odds, Some(&mut lit));
         assert!(odds[0] < -5.0, "paper: {odds:?}");
         assert!(odds[1] < -3.0, "shadow: {odds:?}");
         assert!(odds[2] > 5.0, "yarn: {odds:?}");

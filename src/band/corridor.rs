@@ -13,7 +13,7 @@ use std::ops::Range;
 use ndarray::Array2;
 
 use super::StraightBand;
-use super::selvedge::{Flank, selvedge};
+use super::selvedge::{Flank, Sought, selvedge};
 use crate::measurement::Side;
 
 /// Picture kept beyond the corridor, for the colours beside the edge, mm.
@@ -55,8 +55,12 @@ pub fn seek_within(
         t0_mm: -(half as f64) * band.step_mm,
         centre_line: band.centre_line,
     };
-    let unjudged = |_: usize, _: &[usize], _: &mut [f32], _: &mut [f32]| ();
-    let edge = selvedge(&upright, &unjudged, None, flank, (-within_mm, within_mm));
+    let unjudged = |_: usize, _: &[usize], _: &mut [f32], _: Option<&mut [f32]>| ();
+    let sought = Sought {
+        along_mm: Vec::new(),
+        range_mm: (-within_mm, within_mm),
+    };
+    let edge = selvedge(&upright, &unjudged, None, flank, &sought);
     (0..size.0)
         .map(|i| {
             let line = flank.sign() * outward_mm[i];

@@ -42,42 +42,37 @@ pub(super) struct Likeness {
 }
 
 impl Likeness {
-    /// By colour alone, sample by sample.
-    pub(super) fn plain(strip: &Strip<'_>, odds: &OddsAt<'_>) -> Self {
-        let n = strip.columns;
-        let mut any = vec![0.0; strip.rows * n];
-        let mut lit = vec![0.0; strip.rows * n];
-        let lines = any.par_chunks_mut(n).zip(lit.par_chunks_mut(n)).enumerate();
-        lines.for_each(|(i, (any, lit))| {
-            odds(i, strip.own_columns(), any, lit);
-            for o in any.iter_mut().chain(lit) {
-                *o = o.clamp(-MOST_ODDS, MOST_ODDS);
-            }
-        });
-        Self {
-            thick: any.clone(),
-            any,
-            lit,
-        }
-    }
-
     /// By colour and texture, without mixtures and thin things.
-    pub(super) fn with_texture(strip: &Strip<'_>, odds: &OddsAt<'_>, texture: &Texture) -> Self {
+    pub(super) fn new(strip: &Strip<'_>, odds: &OddsAt<'_>, texture: &Texture) -> Self {
         let n = strip.columns;
-        let plain = Self::plain(strip, odds);
-        let (mut any, mut lit) = plain.unmixed(strip);
+        let by_colour = ByColour::new(strip, odds);
         let variance = variances(strip);
+        let mut any = vec![0.0; strip.rows * n];
+        let mut lit = any.clone();
         let lines = any.par_chunks_mut(n).zip(lit.par_chunks_mut(n)).enumerate();
-        lines.for_each(|(i, (any, lit))| {
-            for (c, (any, lit)) in any.iter_mut().zip(lit).enumerate() {
-                let variance = variance[i * n + c];
-                if variance > texture.smooth() && *any < MOST_ODDS {
-                    let by_texture = texture.for_cloth(roughness_of(variance));
-                    *any += by_texture;
-                    *lit += by_texture;
+        let buffers = || [(); 4].map(|()| vec![0.0; n]);
+        lines.for_each_init(
+            buffers,
+            |[low, high, smoothest, buffer], (i, (any, lit))| {
+                best_around(&by_colour.any, i, (1, 1), lesser, buffer, low);
+                best_around(&by_colour.any, i, (1, 1), greater, buffer, high);
+                best_around(&variance, i, (1, 0), lesser, buffer, smoothest);
+                for c in 0..n {
+                    let mixed = low[c] <= -DEAD_ODDS && high[c] >= DEAD_ODDS;
+                    let own = if mixed {
+                        by_colour.purer(strip, i, c)
+                    } else {
+                        i * n + c
+                    };
+                    (any[c], lit[c]) = (by_colour.any[own], by_colour.lit[own]);
+                    if smoothest[c] > texture.smooth() && any[c] < MOST_ODDS {
+                        let by_texture = texture.for_cloth(roughness_of(smoothest[c]));
+                        any[c] += by_texture;
+                        lit[c] += by_texture;
+                    }
                 }
-            }
-        });
+            },
+        );
         let half = (strip.samples(THIN_MM) / 2).max(1);
         Self {
             thick: opened(&any, n, half),
@@ -85,24 +80,45 @@ impl Likeness {
             lit,
         }
     }
+}
 
-    /// The odds with those of mixed samples replaced.
-    fn unmixed(&self, strip: &Strip<'_>) -> (Table, Table) {
+/// Log odds by colour alone against ground in any light, sample by sample.
+pub(super) fn by_colour(strip: &Strip<'_>, odds: &OddsAt<'_>) -> Table {
+    let mut any = vec![0.0; strip.rows * strip.columns];
+    let lines = any.par_chunks_mut(strip.columns).enumerate();
+    lines.for_each_init(Vec::new, |columns, (i, any)| {
+        columns.clear();
+        columns.extend(strip.own_columns(i));
+        odds(i, columns, any, None);
+        any.iter_mut().for_each(bound);
+    });
+    any
+}
+
+/// Keeps what one sample may bring.
+fn bound(odds: &mut f32) {
+    *odds = odds.clamp(-MOST_ODDS, MOST_ODDS);
+}
+
+/// Log odds by colour alone, against ground in any light and in hardly any shadow.
+struct ByColour {
+    any: Table,
+    lit: Table,
+}
+
+impl ByColour {
+    fn new(strip: &Strip<'_>, odds: &OddsAt<'_>) -> Self {
         let n = strip.columns;
-        let low = along(&across(&self.any, n, 1, lesser), n, 1, lesser);
-        let high = along(&across(&self.any, n, 1, greater), n, 1, greater);
-        let (mut any, mut lit) = (self.any.clone(), self.lit.clone());
+        let mut any = vec![0.0; strip.rows * n];
+        let mut lit = any.clone();
         let lines = any.par_chunks_mut(n).zip(lit.par_chunks_mut(n)).enumerate();
-        lines.for_each(|(i, (any, lit))| {
-            for (c, (any, lit)) in any.iter_mut().zip(lit).enumerate() {
-                let at = i * n + c;
-                if low[at] <= -DEAD_ODDS && high[at] >= DEAD_ODDS {
-                    let purer = self.purer(strip, i, c);
-                    (*any, *lit) = (self.any[purer], self.lit[purer]);
-                }
-            }
+        lines.for_each_init(Vec::new, |columns, (i, (any, lit))| {
+            columns.clear();
+            columns.extend(strip.own_columns(i));
+            odds(i, columns, any, Some(lit));
+            any.iter_mut().chain(lit).for_each(bound);
         });
-        (any, lit)
+        Self { any, lit }
     }
 
     /// Index of the purer neighbour that a mixed sample is more like.
@@ -145,72 +161,73 @@ fn greater(a: f32, b: f32) -> f32 {
 /// What is taken off L* before it is squared: keeps the sums exact.
 const MIDDLE_L: f32 = 50.0;
 
-/// Variance of L* around the smoothest of the three neighbours farther out of each sample.
+/// Variance of L* around the neighbour farther out of each sample.
 fn variances(strip: &Strip<'_>) -> Table {
     let n = strip.columns;
-    // Over three columns around the one farther out: the sum of L*, and of its square.
-    let mut sums = vec![(0.0, 0.0); strip.rows * n];
-    let lines = sums.par_chunks_mut(n).enumerate();
-    lines.for_each(|(i, sums)| {
-        for (sums, near) in sums.iter_mut().zip(strip.colours_and_two(i).windows(3)) {
-            let l = [0, 1, 2].map(|k| near[k][0] - MIDDLE_L);
-            let squares = l[0] * l[0] + l[1] * l[1] + l[2] * l[2];
-            *sums = (l[0] + l[1] + l[2], squares);
-        }
-    });
     let mut variance = vec![0.0; strip.rows * n];
     let lines = variance.par_chunks_mut(n).enumerate();
-    lines.for_each(|(i, variance)| {
-        let rows = [i.saturating_sub(1), i, (i + 1).min(strip.rows - 1)];
-        let [above, own, below] = rows.map(|r| &sums[r * n..][..n]);
-        for (c, variance) in variance.iter_mut().enumerate() {
-            let sum = above[c].0 + own[c].0 + below[c].0;
-            let squares = above[c].1 + own[c].1 + below[c].1;
+    // Of each column's three rows: the sum of L*, and of its square.
+    let columns = || vec![(0.0_f32, 0.0_f32); n + 2];
+    lines.for_each_init(columns, |columns, (i, variance)| {
+        columns.fill((0.0, 0.0));
+        for r in [i.saturating_sub(1), i, (i + 1).min(strip.rows - 1)] {
+            for ((sum, squares), colour) in columns.iter_mut().zip(strip.colours_and_two(r)) {
+                let l = colour[0] - MIDDLE_L;
+                *sum += l;
+                *squares += l * l;
+            }
+        }
+        for (variance, near) in variance.iter_mut().zip(columns.windows(3)) {
+            let sum = near[0].0 + near[1].0 + near[2].0;
+            let squares = near[0].1 + near[1].1 + near[2].1;
             *variance = (squares - sum * sum / 9.0) / 8.0;
         }
     });
-    along(&variance, n, 1, lesser)
+    variance
 }
 
 /// Grey opening by a square of `2 · half + 1` samples.
 fn opened(table: &Table, n: usize, half: usize) -> Table {
-    let low = along(&across(table, n, half, lesser), n, half, lesser);
-    along(&across(&low, n, half, greater), n, half, greater)
+    let low = best_of_squares(table, n, half, lesser);
+    best_of_squares(&low, n, half, greater)
 }
 
-/// The least or greatest of the neighbours in the same row.
-fn across(
+/// The least or greatest value around each, in a square of `2 · half + 1`.
+fn best_of_squares(
     table: &Table,
     n: usize,
     half: usize,
     pick: impl Fn(f32, f32) -> f32 + Copy + Sync,
 ) -> Table {
-    let mut best = table.clone();
-    let rows = best.par_chunks_mut(n).zip(table.par_chunks(n));
-    rows.for_each(|(best, row)| {
-        for off in 1..=half.min(n - 1) {
-            take(&mut best[..n - off], &row[off..], pick);
-            take(&mut best[off..], &row[..n - off], pick);
-        }
+    let mut best = vec![0.0; table.len()];
+    let lines = best.par_chunks_mut(n).enumerate();
+    let buffer = || vec![0.0; n];
+    lines.for_each_init(buffer, |buffer, (i, best)| {
+        best_around(table, i, (half, half), pick, buffer, best);
     });
     best
 }
 
-/// The least or greatest of the neighbours in the same column.
-fn along(
+/// The least or greatest value around each of row `i`: so many rows up and down, and columns to either side.
+fn best_around(
     table: &Table,
-    n: usize,
-    half: usize,
-    pick: impl Fn(f32, f32) -> f32 + Copy + Sync,
-) -> Table {
-    let rows = table.len() / n;
-    let mut best = table.clone();
-    best.par_chunks_mut(n).enumerate().for_each(|(i, best)| {
-        for r in i.saturating_sub(half)..(i + half + 1).min(rows) {
-            take(best, &table[r * n..(r + 1) * n], pick);
-        }
-    });
-    best
+    i: usize,
+    (down, across): (usize, usize),
+    pick: impl Fn(f32, f32) -> f32 + Copy,
+    columns: &mut [f32],
+    best: &mut [f32],
+) {
+    let n = best.len();
+    let row = |r: usize| &table[r * n..(r + 1) * n];
+    columns.copy_from_slice(row(i));
+    for r in i.saturating_sub(down)..(i + down + 1).min(table.len() / n) {
+        take(columns, row(r), pick);
+    }
+    best.copy_from_slice(columns);
+    for off in 1..=across.min(n - 1) {
+        take(&mut best[..n - off], &columns[off..], pick);
+        take(&mut best[off..], &columns[..n - off], pick);
+    }
 }
 
 /// Replaces each value by that of two.

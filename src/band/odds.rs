@@ -20,21 +20,24 @@ pub(super) struct Odds<'a> {
 }
 
 impl Odds<'_> {
-    /// Those of row `i` at some columns, and the same against ground that lies in the light; 0 where
-    /// the photo ends.
+    /// Those of row `i` at some columns, and where asked for the same against ground that lies in the
+    /// light; 0 where the photo ends.
     pub(super) fn of_row(
         &self,
         i: usize,
         columns: &[usize],
         odds: &mut [f32],
-        against_lit: &mut [f32],
+        mut against_lit: Option<&mut [f32]>,
     ) {
         let row = |k: usize| self.band.lab[k].row(i).to_slice().unwrap_or_default();
         let lab = [row(0), row(1), row(2)];
-        self.model.log_odds(lab, columns, odds, against_lit);
-        for ((odds, against_lit), column) in odds.iter_mut().zip(against_lit).zip(columns) {
-            if !self.covered[(i, *column)] {
-                (*odds, *against_lit) = (0.0, 0.0);
+        let lit = against_lit.as_deref_mut();
+        self.model.log_odds(lab, columns, odds, lit);
+        for odds in [Some(odds), against_lit].into_iter().flatten() {
+            for (odds, column) in odds.iter_mut().zip(columns) {
+                if !self.covered[(i, *column)] {
+                    *odds = 0.0;
+                }
             }
         }
     }
@@ -46,7 +49,7 @@ impl Odds<'_> {
         if let Some(flat) = part.as_slice_mut().filter(|flat| !flat.is_empty()) {
             let lines = flat.par_chunks_mut(columns.len()).zip(rows);
             lines.for_each(|(odds, i)| {
-                self.of_row(i, &columns, odds, &mut vec![0.0; columns.len()]);
+                self.of_row(i, &columns, odds, None);
             });
         }
         part

@@ -5,8 +5,18 @@ use ndarray::Array2;
 use super::StraightBand;
 use super::colour_model::{Colour, ColourModel, colour};
 use super::odds::Odds;
-use super::selvedge::{Flank, Selvedge, selvedge};
+use super::selvedge::{Flank, Selvedge, Sought, selvedge};
 use super::texture::{Texture, roughness};
+use crate::stats::gaussian_smooth;
+
+/// What is faster than this along the band (standard deviation, mm) isn't followed by the strip that a
+/// selvedge is sought in: turns.
+const FOLLOWED_MM: f64 = 5.0;
+/// Share of the rows whose first selvedge may lie farther in than the strip allows for, and as many farther
+/// out: the strip only just holds these.
+const FAR_OFF: f64 = 0.05;
+/// How far the strip reaches beyond the farthest of them, mm.
+const JUST_MM: f64 = 0.5;
 
 /// Where cloth and ground may be sampled, before the selvedges are known finely.
 #[derive(Clone, Debug)]
@@ -54,18 +64,15 @@ pub(super) fn outline(
         covered,
         model: &model,
     };
-    let odds = |i: usize, columns: &[usize], any: &mut [f32], lit: &mut [f32]| {
+    let odds = |i: usize, columns: &[usize], any: &mut [f32], lit: Option<&mut [f32]>| {
         odds.of_row(i, columns, any, lit);
     };
     let side = |flank: Flank, edge: fn(&(f64, f64)) -> f64| {
         let sign = flank.sign();
-        let outward = rough.edges.iter().map(|e| sign * edge(e));
-        let (lo, hi) = outward.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(v), b.max(v))
-        });
-        let range_mm = (lo - rough.doubt_mm.0, hi + rough.doubt_mm.1);
+        let outward: Vec<f64> = rough.edges.iter().map(|e| sign * edge(e)).collect();
+        let sought = sought(&outward, rough.doubt_mm, band.step_mm);
         let texture = Some((&texture, rough.pitch_mm));
-        selvedge(band, &odds, texture, flank, range_mm)
+        selvedge(band, &odds, texture, flank, &sought)
     };
     let (left, right) = rayon::join(
         || side(Flank::Left, |e| e.0),
@@ -77,6 +84,22 @@ pub(super) fn outline(
         model,
         rounding: rough.rounding,
     })
+}
+
+/// Where a selvedge is sought that lies roughly at `outward` in each row, give or take `doubt_mm`.
+fn sought(outward: &[f64], doubt_mm: (f64, f64), step_mm: f64) -> Sought {
+    let along_mm = gaussian_smooth(outward, FOLLOWED_MM / step_mm);
+    let off = outward.iter().zip(&along_mm);
+    let mut off: Vec<f64> = off.map(|(out, along)| out - along).collect();
+    off.sort_by(f64::total_cmp);
+    let last = off.len() - 1;
+    let far = (FAR_OFF * last as f64) as usize;
+    let from = (off[far] - doubt_mm.0).min(off[0] - JUST_MM);
+    let to = (off[last - far] + doubt_mm.1).max(off[last] + JUST_MM);
+    Sought {
+        along_mm,
+        range_mm: (from, to),
+    }
 }
 
 /// Colours and roughness of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).

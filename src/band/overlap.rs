@@ -57,13 +57,13 @@ impl Overlap {
             hidden = share_hidden(model, cloth);
         }
         model.overlap.still_hidden = hidden;
-        let (_, lit) = model.odds_of(&model.cloth_means());
+        let lit = model.odds_against_lit(&model.cloth_means());
         model.overlap.likest = lit.into_iter().fold(f32::INFINITY, f32::min);
     }
 }
 
 fn share_hidden(model: &ColourModel, cloth: &[Colour]) -> f32 {
-    let (any, _) = model.odds_of(cloth);
+    let any = model.odds_of(cloth);
     any.iter().filter(|odds| **odds < DEAD_ODDS).count() as f32 / any.len().max(1) as f32
 }
 

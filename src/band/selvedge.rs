@@ -26,8 +26,8 @@ use rayon::prelude::*;
 use super::StraightBand;
 use super::hollows::innermost;
 use super::path::best_path;
-pub(super) use super::strip::Flank;
 use super::strip::Strip;
+pub(super) use super::strip::{Flank, Sought};
 use super::texture::Texture;
 use super::within_pixel::{Edge, within_pixel};
 use super::worth::Worths;
@@ -37,8 +37,8 @@ use super::worth::Worths;
 const NO_TURNS_MM: [(f64, f64); 2] = [(0.3, 0.25), (0.6, 0.6)];
 
 /// Gives the log odds of being cloth of a row's samples at some columns: against ground in any light, and
-/// against ground in the light.
-pub(super) type OddsAt<'a> = dyn Fn(usize, &[usize], &mut [f32], &mut [f32]) + Sync + 'a;
+/// for a selvedge against ground in the light.
+pub(super) type OddsAt<'a> = dyn Fn(usize, &[usize], &mut [f32], Option<&mut [f32]>) + Sync + 'a;
 
 /// A selvedge: one place a row.
 #[derive(Clone, Debug)]
@@ -53,15 +53,15 @@ pub(super) struct Selvedge {
     pub against: Vec<f32>,
 }
 
-/// Finds one selvedge between the outward distances `range_mm`.
+/// Finds one selvedge where it is sought.
 pub(super) fn selvedge(
     band: &StraightBand,
     odds: &OddsAt<'_>,
     texture: Option<(&Texture, f64)>,
     flank: Flank,
-    range_mm: (f64, f64),
+    sought: &Sought,
 ) -> Selvedge {
-    let strip = Strip::new(band, flank, range_mm);
+    let strip = Strip::new(band, flank, sought);
     let columns = strip.columns + 1;
     let (worths, path) = match texture {
         Some((texture, pitch_mm)) => {

@@ -48,14 +48,14 @@ impl Steps {
         let mut step = vec![0.0; strip.rows * (n + 1)];
         let mut sudden = step.clone();
         let lines = step.par_chunks_mut(n + 1).zip(sudden.par_chunks_mut(n + 1));
-        let buffers = || [(); 3].map(|()| vec![0.0; 3 * (n + 1)]);
+        let buffers = || (Vec::new(), [(); 3].map(|()| vec![0.0; 3 * (n + 1)]));
         lines
             .enumerate()
-            .for_each_init(buffers, |[s, s2, far], (i, (step, sudden))| {
-                let sums = strip.sums(i, reach);
-                across(&sums, reach, near, s);
-                across(&sums, reach, 2 * near, s2);
-                across(&sums, reach, wide, far);
+            .for_each_init(buffers, |(sums, [s, s2, far]), (i, (step, sudden))| {
+                strip.sums(i, reach, sums);
+                across(sums, reach, near, s);
+                across(sums, reach, 2 * near, s2);
+                across(sums, reach, wide, far);
                 let colours = s.as_chunks::<3>().0.iter().zip(s2.as_chunks::<3>().0);
                 for ((sudden, step), ((s, s2), far)) in sudden
                     .iter_mut()

@@ -99,7 +99,7 @@ pub(super) fn within_pixel(strip: &Strip<'_>, path: &[usize], i: usize) -> Edge 
     let b = path[i] as isize;
     let step = strip.band.step_mm;
     let around = beside(step).0.max(AROUND);
-    let boundary = strip.outward_mm(b) - 0.5 * step;
+    let boundary = strip.outward_mm(i, b) - 0.5 * step;
     let Beside { cloth, ground } = Beside::new(strip, path, i);
     let gap = [0, 1, 2].map(|k| cloth[k] - ground[k]);
     let size = dot(gap, gap);

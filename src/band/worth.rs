@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::likeness::{DEAD_ODDS, Likeness, MOST_ODDS, Table};
+use super::likeness::{DEAD_ODDS, Likeness, MOST_ODDS, Table, by_colour};
 use super::path::JumpCost;
 use super::selvedge::OddsAt;
 use super::steps::Steps;
@@ -48,7 +48,7 @@ impl Worths {
     /// Of a selvedge.
     pub(super) fn of_selvedge(strip: &Strip<'_>, odds: &OddsAt<'_>, texture: &Texture) -> Self {
         let steps = Steps::new(strip);
-        let likeness = Likeness::with_texture(strip, odds, texture);
+        let likeness = Likeness::new(strip, odds, texture);
         let mut jumps = steps.prices_across(strip);
         let each = price_of_a_column(strip);
         jumps.iter_mut().for_each(|price| *price *= each);
@@ -89,12 +89,12 @@ impl Worths {
     /// person names.
     pub(super) fn of_other_edge(strip: &Strip<'_>, odds: &OddsAt<'_>) -> Self {
         let steps = Steps::new(strip);
-        let likeness = Likeness::plain(strip, odds);
+        let any = by_colour(strip, odds);
         let n = strip.columns;
         let mut worth = vec![0.0; strip.rows * (n + 1)];
         let lines = worth.par_chunks_mut(n + 1).enumerate();
         lines.for_each(|(i, worth)| {
-            let any = &likeness.any[i * n..(i + 1) * n];
+            let any = &any[i * n..(i + 1) * n];
             let ground = ground_inside(strip, any);
             weigh(strip, &steps, i, (&cloth_outside(any), &ground), worth);
         });

@@ -1,6 +1,7 @@
 //! Both selvedges of a straightened band: colours learned, then each side's path.
 
 use ndarray::Array2;
+use rayon::prelude::*;
 
 use super::StraightBand;
 use super::colour_model::{Colour, ColourModel, colour};
@@ -106,29 +107,26 @@ fn sought(outward: &[f64], doubt_mm: (f64, f64), step_mm: f64) -> Sought {
 fn samples(band: &StraightBand, covered: &Array2<bool>, rough: &Rough) -> [Vec<(Colour, f32)>; 2] {
     const WANTED: usize = 3000;
     let (rows, columns) = band.lab[0].dim();
-    let (mut ground, mut cloth) = (Vec::new(), Vec::new());
     let stride = (rows * columns / (8 * WANTED)).max(1);
-    for k in (0..rows * columns).step_by(stride) {
+    let sample = |k: usize| {
         // A stride that shares a factor with the row length would see few columns only.
         let i = k / columns;
         let j = (k + i * 7) % columns;
-        if !covered[(i, j)] {
-            continue;
-        }
         let t = band.t0_mm + j as f64 * band.step_mm;
         let (left, right) = rough.edges[i];
         let inside = (t - left).min(right - t);
-        let c = || {
+        let is_ground = inside < -rough.ground_from_mm;
+        let is_cloth =
+            inside > rough.doubt_mm.0.min(0.25 * (right - left)) && rough.cloth_rows.contains(&i);
+        (covered[(i, j)] && (is_ground || is_cloth)).then(|| {
             let lab = [0, 1, 2].map(|p| band.lab[p][(i, j)]);
-            (colour(lab), roughness(band, i, j))
-        };
-        if inside < -rough.ground_from_mm {
-            ground.push(c());
-        } else if inside > rough.doubt_mm.0.min(0.25 * (right - left))
-            && rough.cloth_rows.contains(&i)
-        {
-            cloth.push(c());
-        }
-    }
-    [ground, cloth]
+            (is_ground, (colour(lab), roughness(band, i, j)))
+        })
+    };
+    let places = (0..(rows * columns).div_ceil(stride)).into_par_iter();
+    let seen: Vec<_> = places.filter_map(|k| sample(k * stride)).collect();
+    [true, false].map(|ground| {
+        let own = seen.iter().filter(|(is_ground, _)| *is_ground == ground);
+        own.map(|(_, sample)| *sample).collect()
+    })
 }

@@ -41,8 +41,8 @@ pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) ->
         pixel.0[0] = if u > threshold { 255 } else { 0 };
     }
     let radius = |mm: f64| (mm / cells.size_mm).round().clamp(1.0, 255.0) as u8;
-    let mask = closed_and_opened(mask, radius(CLOSE_MM), radius(OPEN_MM));
-    let labels = connected_components(&mask, Connectivity::Eight, Luma([0]));
+    let (part, from) = closed_and_opened(&mask, radius(CLOSE_MM), radius(OPEN_MM))?;
+    let labels = connected_components(&part, Connectivity::Eight, Luma([0]));
     let mut sums: Vec<Moments> = Vec::new();
     for (x, y, label) in labels.enumerate_pixels() {
         let k = label.0[0] as usize;
@@ -58,27 +58,37 @@ pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) ->
     order.sort_by(|&a, &b| score(&sums[b]).total_cmp(&score(&sums[a])));
     let &best = order.first()?;
     let area = |k: usize| sums[k].n * cells.size_mm * cells.size_mm;
+    let mut mask = vec![false; cells.width * cells.height];
+    for (y, labels) in labels.rows().enumerate() {
+        let first = (from.1 as usize + y) * cells.width + from.0 as usize;
+        for (inside, label) in mask[first..].iter_mut().zip(labels) {
+            *inside = label.0[0] as usize == best + 1;
+        }
+    }
     Some(Piece {
-        mask: labels
-            .pixels()
-            .map(|l| l.0[0] as usize == best + 1)
-            .collect(),
+        mask,
         area_mm2: area(best),
         next_mm2: order.get(1).map_or(0.0, |&k| area(k)),
     })
 }
 
-/// The mask with gaps closed and thin things taken off, worked on only where it holds something.
-fn closed_and_opened(mut mask: GrayImage, closing: u8, opening: u8) -> GrayImage {
+/// The part of the mask that holds something, with gaps closed and thin things taken off, and where in the
+/// mask it lies; `None` of an empty one.
+fn closed_and_opened(
+    mask: &GrayImage,
+    closing: u8,
+    opening: u8,
+) -> Option<(GrayImage, (u32, u32))> {
     let (mut low, mut high) = ((u32::MAX, u32::MAX), (0, 0));
-    for (x, y, pixel) in mask.enumerate_pixels() {
-        if pixel.0[0] > 0 {
-            low = (low.0.min(x), low.1.min(y));
-            high = (high.0.max(x), high.1.max(y));
+    for (y, row) in (0..).zip(mask.as_raw().chunks_exact(mask.width().max(1) as usize)) {
+        let held = |value: &u8| *value > 0;
+        if let (Some(first), Some(last)) = (row.iter().position(held), row.iter().rposition(held)) {
+            low = (low.0.min(first as u32), low.1.min(y));
+            high = (high.0.max(last as u32), y);
         }
     }
     if low.0 > high.0 {
-        return mask;
+        return None;
     }
     // So far beyond what the mask holds nothing changes.
     let beyond = 2 * u32::from(closing) + u32::from(opening) + 2;
@@ -87,10 +97,8 @@ fn closed_and_opened(mut mask: GrayImage, closing: u8, opening: u8) -> GrayImage
         (high.0 + beyond + 1).min(mask.width()) - from.0,
         (high.1 + beyond + 1).min(mask.height()) - from.1,
     );
-    let part = imageops::crop_imm(&mask, from.0, from.1, size.0, size.1).to_image();
-    let part = disc::closed_and_opened(&part, closing, opening);
-    imageops::replace(&mut mask, &part, from.0.into(), from.1.into());
-    mask
+    let part = imageops::crop_imm(mask, from.0, from.1, size.0, size.1).to_image();
+    Some((disc::closed_and_opened(&part, closing, opening), from))
 }
 
 /// Sums of a piece's places.

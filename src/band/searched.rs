@@ -69,29 +69,26 @@ impl Searched {
         };
         let near = near_room(cells, view, (low, high));
         let place_of = view.places();
-        let seen: Vec<_> = (0..count)
-            .into_par_iter()
-            .map(|i| {
-                if !near(i % cells.width, i / cells.width) {
-                    return None;
-                }
-                let p = place_of.as_ref()?(cells.centre_px(i % cells.width, i / cells.width))?;
-                let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
-                let inside = (low.x..=high.x).contains(&p.x)
-                    && (low.y..=high.y).contains(&p.y)
-                    && mark.is_none_or(|mark| !mark.bare);
-                let near_side = p.y - low.y < FLANK_MM || high.y - p.y < FLANK_MM;
-                Some((p, inside, number(p.x), mark.is_none() && near_side))
-            })
-            .collect();
-        for (i, seen) in seen.into_iter().enumerate() {
-            if let Some((place, inside, ground, flank)) = seen {
-                searched.places[i] = place;
-                searched.inside[i] = inside;
-                searched.ground[i] = ground;
-                searched.flank[i] = flank;
-            }
-        }
+        let found = (searched.places.par_iter_mut())
+            .zip(searched.inside.par_iter_mut())
+            .zip(searched.ground.par_iter_mut())
+            .zip(searched.flank.par_iter_mut());
+        let found = found.with_min_len(cells.width).enumerate();
+        found.for_each(|(i, (((place, inside), ground), flank))| {
+            let (x, y) = (i % cells.width, i / cells.width);
+            let seen = place_of.as_ref().filter(|_| near(x, y));
+            let Some(p) = seen.and_then(|place_of| place_of(cells.centre_px(x, y))) else {
+                return;
+            };
+            let mark = hint.printed.iter().find(|m| m.is_near(p, MARK_BLUR_MM));
+            let near_side = p.y - low.y < FLANK_MM || high.y - p.y < FLANK_MM;
+            *place = p;
+            *inside = (low.x..=high.x).contains(&p.x)
+                && (low.y..=high.y).contains(&p.y)
+                && mark.is_none_or(|mark| !mark.bare);
+            *ground = number(p.x);
+            *flank = mark.is_none() && near_side;
+        });
         searched
     }
 

@@ -8,7 +8,9 @@ use crate::corrections::{PutRight, Ruler, put_right};
 use crate::geometry::Point;
 use crate::measurement::{Measurement, Unmeasured};
 use crate::photo::Photo;
-use crate::picks::{PickHint, PickOptions, PickOutcome, PickTrack, find_picks};
+use crate::picks::{
+    PickHint, PickOptions, PickOutcome, PickTrack, find_picks, rough_picks_per_inch,
+};
 use crate::plan::Plan;
 use crate::scale::View;
 use crate::stages::Stages;
@@ -99,17 +101,14 @@ pub fn look(
     options: &Options,
     stages: &mut dyn Stages,
 ) -> Result<Looked> {
-    let band_hint = band_hint(view, plan, options.start());
-    let trace = match finer_than_needed(photo, view, plan) {
-        1 => trace_band(photo, view, &band_hint, &options.band, stages)?,
-        factor => trace_band(
-            &photo.binned(factor),
-            &view.binned(factor),
-            &band_hint,
-            &options.band,
-            stages,
-        )?,
-    };
+    let mut hint = band_hint(view, plan, options.start());
+    let mut trace = traced(photo, view, &hint, options, stages)?;
+    if hint.picks_per_inch.is_none() {
+        hint.picks_per_inch = rough_picks_per_inch(&trace, &options.picks);
+        if hint.picks_per_inch.is_some_and(unlike_reckoned) {
+            trace = traced(photo, view, &hint, options, stages)?;
+        }
+    }
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
     Ok(Looked { trace, found })
 }
@@ -198,6 +197,35 @@ fn corrected(
 /// counts stayed the same, and the width's error stayed at 0.05 mm.
 const ENOUGH_PX_A_MM: f64 = 10.0;
 
+/// The band as it lies in the photo.
+fn traced(
+    photo: &Photo,
+    view: &View,
+    hint: &BandHint,
+    options: &Options,
+    stages: &mut dyn Stages,
+) -> Result<BandTrace> {
+    match finer_than_needed(photo, view, hint.picks_per_inch) {
+        1 => trace_band(photo, view, hint, &options.band, stages),
+        factor => trace_band(
+            &photo.binned(factor),
+            &view.binned(factor),
+            hint,
+            &options.band,
+            stages,
+        ),
+    }
+}
+
+/// Whether so many picks per inch are so unlike what the band was traced with that it is worth tracing
+/// again: the selvedges are followed in steps of the picks.
+fn unlike_reckoned(picks_per_inch: f64) -> bool {
+    !(RECKONED_PICKS_PER_INCH.0..RECKONED_PICKS_PER_INCH.1).contains(&picks_per_inch)
+}
+
+/// Picks per inch that a band traced without a plan may have.
+const RECKONED_PICKS_PER_INCH: (f64, f64) = (9.5, 10.9);
+
 /// Pixels that are enough for one pick, which is looked at in 14 samples.
 const ENOUGH_PX_A_PICK: f64 = 16.0;
 
@@ -205,7 +233,7 @@ const ENOUGH_PX_A_PICK: f64 = 16.0;
 const FINE_PICKS_PER_INCH: f64 = 24.0;
 
 /// How many pixels may be averaged to one, along x and y, before the band is looked for.
-fn finer_than_needed(photo: &Photo, view: &View, plan: Option<&Plan>) -> u32 {
+fn finer_than_needed(photo: &Photo, view: &View, picks_per_inch: Option<f64>) -> u32 {
     let (width, height) = photo.pixels.dimensions();
     let corners = [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)];
     let coarsest = corners
@@ -215,7 +243,7 @@ fn finer_than_needed(photo: &Photo, view: &View, plan: Option<&Plan>) -> u32 {
             Some(view.px_per_mm(view.to_plane(px)?))
         })
         .fold(f64::INFINITY, f64::min);
-    let picks_per_inch = plan.map_or(FINE_PICKS_PER_INCH, |plan| plan.picks_per_inch);
+    let picks_per_inch = picks_per_inch.unwrap_or(FINE_PICKS_PER_INCH);
     let enough = ENOUGH_PX_A_MM.max(ENOUGH_PX_A_PICK * picks_per_inch / MM_PER_INCH);
     let factor = (coarsest / enough).clamp(1.0, 64.0);
     if factor.is_finite() { factor as u32 } else { 1 }

@@ -53,7 +53,7 @@ pub(crate) struct Cloth {
     pub(crate) cover: Cover,
     /// Which samples show the rarer of two wefts, where there are two.
     pub(crate) rarer: Option<Vec<bool>>,
-    /// What lies beside the cloth at each sample; nothing where there is no drawdown to hold it against.
+    /// What lies beside the cloth at each sample.
     pub(crate) beside: Beside,
     /// A sample around which the repeat is clear.
     pub(crate) clearest: usize,
@@ -117,12 +117,10 @@ impl Cloth {
             let beyond = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
-        if pattern.is_some() {
-            let places: Vec<f64> = (0..sampled.raw.dim().0)
-                .map(|k| sampled.s_mm(k as f64))
-                .collect();
-            sampled.beside = Beside::of(trace, &places);
-        }
+        let places: Vec<f64> = (0..sampled.raw.dim().0)
+            .map(|k| sampled.s_mm(k as f64))
+            .collect();
+        sampled.beside = Beside::of(trace, &places);
         Ok(sampled)
     }
 

@@ -14,7 +14,7 @@
 //! and warns of 187 of 825 right ones; the likelihoods by themselves left 15, and warned of 247.
 //!
 //! # Limits
-//! Fitted with a drawdown; without one the outermost picks have fewer signs.
+//! Fitted with a drawdown; without one what the cells show is a guess, and the signs are the same.
 
 /// A count that is right with at least this probability isn't warned of.
 pub(crate) const SURE: f64 = 0.91;

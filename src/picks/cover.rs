@@ -29,7 +29,7 @@ pub(crate) enum Cover {
 
 impl Cover {
     /// The cover of a band of so many ends, its picks `spacing_mm` apart.
-    pub(crate) fn of(trace: &BandTrace, ends: Option<u32>, spacing_mm: f64) -> Self {
+    pub(crate) fn of(trace: &BandTrace, ends: Option<f64>, spacing_mm: f64) -> Self {
         let widths: Vec<f64> = trace
             .left_mm
             .iter()
@@ -39,7 +39,7 @@ impl Cover {
         let (Some(ends), Some(width)) = (ends, median(&widths)) else {
             return Self::Both;
         };
-        let closer = f64::from(ends) * spacing_mm / width;
+        let closer = ends * spacing_mm / width;
         if closer > WARP_HIDES {
             Self::Warp
         } else if closer < WEFT_HIDES {

@@ -11,17 +11,18 @@ use super::edges::{body_ends, common_shift};
 use super::interlaced::{Followed, followed};
 use super::locate::{EndsKnown, Located, locate};
 use super::options::{PickHint, PickOptions};
-use super::pattern::{Lines, Pattern};
-use super::phase::follow;
+use super::pattern::Pattern;
+use super::phase::Phases;
 use super::picture::picture;
 use super::pitch::SAMPLES_A_PICK;
 use super::place::Placed;
-use super::repeat::{beats, picks_in_repeat, repeat_length};
 use super::rows::Fit;
 use super::seen_ends::{EndKind, SeenEnd};
+use super::sett::ends_across;
 use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
 use super::stripes::rarer_weft;
 use super::track::PickTrack;
+use super::unplanned::{Unplanned, unplanned};
 use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
 use crate::stages::Stages;
@@ -63,12 +64,14 @@ pub struct Evidence {
     pub spectrum: f64,
     /// Share of the cloth's picture that the repeat leaves unexplained, 0 to 1.
     pub unexplained: f64,
-    /// Correlation of the repeat's cells with the drawdown, 0 to 1; 0 without a drawdown.
+    /// Correlation of the repeat's cells with the drawdown, 0 to 1; without one, with what they seem to be.
     pub correlation: f64,
     /// The same for the next best face.
     pub runner_up: f64,
     /// Pixels a pick.
     pub px_a_pick: f64,
+    /// How likely the spacing is a pick's and no whole factor of it, 0 to 1; 1 with a plan.
+    pub spacing_confidence: f64,
     /// The spacing found over the planned one; 1 without a plan.
     pub against_plan: f64,
     /// How likely the count is right, 0 to 1.
@@ -111,10 +114,12 @@ fn search(
     let rough_mm = hint.picks_per_inch.map_or(2.5, |n| 25.4 / n);
     let columns = Columns::cut(trace, column_count(ends), 1.5 * rough_mm);
     let pattern = hint.drawdown.as_ref().map(|d| Pattern::new(d, ends));
-    let (spacing_mm, lines) = match (hint.picks_per_inch, &pattern) {
-        (Some(n), Some(pattern)) => (25.4 / n, pattern.lines()),
-        (planned, _) => unknown_repeat(&columns, trace, planned, options)?,
-    };
+    let Unplanned {
+        spacing_mm,
+        lines,
+        range,
+        confidence,
+    } = spacing(hint, pattern.as_ref(), (&columns, trace), options)?;
     let px_a_pick = spacing_mm / trace.straight.step_mm;
     if px_a_pick < options.min_px_a_pick {
         return Err(format!(
@@ -122,12 +127,15 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let cover = Cover::of(trace, hint.ends, spacing_mm);
+    let across = hint.ends.map(f64::from);
+    let across = across.or_else(|| ends_across(trace, spacing_mm));
+    let cover = Cover::of(trace, across, spacing_mm);
     let header_planned = hint.header_picks.map(|picks| picks > 0);
     // Where the weft hides the warp, nothing but a header would be taken for one.
     let no_header = cover == Cover::Weft && header_planned == Some(false);
     let sampling = PickOptions {
         headers: options.headers && !no_header,
+        spacing_range: range,
         ..options.clone()
     };
     let lines_and_pattern = (&lines, pattern.as_ref());
@@ -136,20 +144,9 @@ fn search(
     cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
     let Followed {
         mut phases, fit, ..
-    } = followed(&cloth, &lines, (pattern.as_ref(), ends))
+    } = followed(&cloth, &lines, pattern.as_ref())
         .ok_or("too few picks are in view to follow the repeat")?;
-    if let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) {
-        let columns = cloth.samples.dim().1 / 3;
-        let cells = Cells {
-            phases: &phases,
-            fit: &fit,
-            body: cloth.body,
-        };
-        let level = cells.likened(&cloth.level.samples, columns, rarer);
-        let samples = cells.likened(&cloth.samples, columns, rarer);
-        cloth.liken(level, samples);
-        phases.template = phases.template_where(&cloth.level, cloth.body, |_| true);
-    }
+    liken_rarer_weft(&mut cloth, &mut phases, &fit);
     let located = locate(
         &cloth,
         &phases,
@@ -159,7 +156,7 @@ fn search(
     if located.picks.len() < options.min_picks {
         return Err(format!("only {} picks were found", located.picks.len()));
     }
-    let mut track = track(&cloth, &located, &fit, trace);
+    let mut track = track(&cloth, &located, &fit, (trace, pattern.is_some()));
     let jump = jump(&track.centres_mm);
     let right = |jumps: bool| located.signs.map_or(0.0, |signs| signs.right(jumps));
     track.count_confidence = right(jump.is_some());
@@ -171,6 +168,7 @@ fn search(
         correlation: fit.correlation,
         runner_up: fit.runner_up,
         px_a_pick,
+        spacing_confidence: confidence,
         against_plan: hint.picks_per_inch.map_or(1.0, |n| found_mm * n / 25.4),
         count_confidence: track.count_confidence,
         ends_confidence: right(false),
@@ -178,7 +176,7 @@ fn search(
         jump,
     };
     let mut unmeasured = Vec::new();
-    if fit.correlation > 0.0 {
+    if pattern.is_some() && fit.correlation > 0.0 {
         if cells_show(&evidence) {
             track.odd_cells = odd(&cloth, &located, &fit, evidence.jump);
         } else {
@@ -202,6 +200,45 @@ fn search(
         evidence: Some(evidence),
         unmeasured,
     })
+}
+
+/// How far apart the picks are and what the repeat is, by the plan or else by the cloth.
+fn spacing(
+    hint: &PickHint,
+    pattern: Option<&Pattern>,
+    (columns, trace): (&Columns, &BandTrace),
+    options: &PickOptions,
+) -> Result<Unplanned, String> {
+    if let (Some(n), Some(pattern)) = (hint.picks_per_inch, pattern) {
+        return Ok(Unplanned {
+            spacing_mm: 25.4 / n,
+            lines: pattern.lines(),
+            range: options.spacing_range,
+            confidence: 1.0,
+        });
+    }
+    let found = unplanned(columns, trace, hint.picks_per_inch, options)?;
+    Ok(Unplanned {
+        lines: pattern.map_or(found.lines, Pattern::lines),
+        ..found
+    })
+}
+
+/// Brings the rarer of two wefts to the contrast of the usual one.
+fn liken_rarer_weft(cloth: &mut Cloth, phases: &mut Phases, fit: &Fit) {
+    let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) else {
+        return;
+    };
+    let columns = cloth.samples.dim().1 / 3;
+    let cells = Cells {
+        phases,
+        fit,
+        body: cloth.body,
+    };
+    let level = cells.likened(&cloth.level.samples, columns, rarer);
+    let samples = cells.likened(&cloth.samples, columns, rarer);
+    cloth.liken(level, samples);
+    phases.template = phases.template_where(&cloth.level, cloth.body, |_| true);
 }
 
 /// Where each end of the body was seen, and how far it may be off.
@@ -256,60 +293,16 @@ fn outermost_jump(gaps: &[f64]) -> Option<usize> {
     })
 }
 
-/// The pick spacing, mm, and the number of picks in the repeat, from the cloth itself.
-fn unknown_repeat(
-    columns: &Columns,
-    trace: &BandTrace,
-    planned: Option<f64>,
-    options: &PickOptions,
-) -> Result<(f64, Lines), String> {
-    let (from, to) = trace.cloth_mm;
-    let step = columns.step_mm;
-    let rows: Vec<f64> = {
-        let inset = 0.04 * (to - from);
-        let n = ((to - from - 2.0 * inset) / step).max(0.0) as usize;
-        (0..n)
-            .map(|k| columns.row_of(from + inset) + k as f64)
-            .collect()
-    };
-    if rows.len() < 40 {
-        return Err("too little cloth is in view".into());
-    }
-    let raw = columns.resample(&rows);
-    let smooth = rows.len() as f64 / 12.0;
-    let samples = super::pitch::high_pass(&raw, smooth, (0, rows.len()));
-    let shortest = planned.map_or(options.min_px_a_pick, |n| 0.55 * 25.4 / n / step);
-    let (length, _) = repeat_length(&samples, shortest).ok_or("nothing repeats along the band")?;
-    let length_mm = length * step;
-    let guess = planned
-        .map_or_else(
-            || (length / 12.0).round(),
-            |n| (length_mm * n / 25.4).round(),
-        )
-        .clamp(1.0, 12.0);
-    let lines = Lines::flat(guess as usize);
-    let cloth = Cloth::sample(columns, trace, length_mm / guess, (&lines, None), options)?;
-    let phases = follow(&cloth.level, lines.rows, cloth.body, cloth.clearest)
-        .ok_or("too few picks are in view")?;
-    // The levelled cloth has lost what all ends change in common, and that beats once a pick.
-    let beats = beats(&phases.template_of(&cloth.samples, cloth.body), 12);
-    let allowed = |m: usize| {
-        let spacing = length_mm / m as f64;
-        spacing / step >= options.min_px_a_pick
-            && planned.is_none_or(|n| {
-                (options.spacing_range.0..options.spacing_range.1).contains(&(spacing * n / 25.4))
-            })
-    };
-    let rows = picks_in_repeat(&beats, allowed)
-        .ok_or("no number of picks fits the repeat of this cloth")?;
-    Ok((length_mm / rows as f64, Lines::flat(rows)))
-}
-
 /// The result in millimetres.
-fn track(cloth: &Cloth, located: &Located, fit: &Fit, trace: &BandTrace) -> PickTrack {
+fn track(
+    cloth: &Cloth,
+    located: &Located,
+    fit: &Fit,
+    (trace, planned): (&BandTrace, bool),
+) -> PickTrack {
     let rows = fit.expected.len();
     let picks = &located.picks;
-    let known = fit.correlation > 0.0;
+    let known = planned && fit.correlation > 0.0;
     let row_of: Vec<usize> = picks.iter().map(|f| f.row).collect();
     let settled = |placed: &[Placed]| {
         let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();

@@ -19,12 +19,12 @@
 use ndarray::Array2;
 
 use super::cloth::Cloth;
+use super::guessed::guessed;
 use super::level::Level;
 use super::path::Pins;
 use super::pattern::{Lines, Pattern};
 use super::phase::{Phases, STATES_A_PICK, follow, follow_templates};
 use super::pitch::SAMPLES_A_PICK;
-use super::repeat::border_phase;
 use super::rows::{Fit, fit};
 
 /// Below this correlation with the drawdown nothing is pooled: it may not be this band's.
@@ -60,21 +60,14 @@ const KINDS: usize = 8;
 pub(crate) fn followed(
     cloth: &Cloth,
     lines: &Lines,
-    (pattern, ends): (Option<&Pattern>, usize),
+    pattern: Option<&Pattern>,
 ) -> Option<Followed> {
     let rarer = cloth.rarer.as_deref();
     let first = |level: &Level| follow(level, lines.rows, cloth.body, cloth.clearest);
-    let Some(pattern) = pattern else {
-        let phases = first(&cloth.level)?;
-        let fit = Fit::unknown(lines.rows, ends, border_phase(&phases.template));
-        return Some(Followed {
-            phases,
-            fit,
-            cost: 0.0,
-        });
-    };
     let again = |level: &Level| {
         let phases = first(level)?;
+        let own = pattern.is_none().then(|| guessed(&phases.template));
+        let pattern = own.as_ref().or(pattern)?;
         let fit = fit(&phases.template, pattern);
         let known = (phases, fit);
         Some(follow_again(

@@ -15,7 +15,7 @@
 //! outermost places of 460 drawn bands, held against the same with a third left out.
 //!
 //! # Limits
-//! Needs a drawdown: without one nobody knows what a cell should show.
+//! Needs a drawdown, if only a guessed one; where that takes warp for weft, so do the first four signs.
 
 use std::ops::Range;
 

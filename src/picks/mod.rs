@@ -6,7 +6,8 @@
 //! |---|---|
 //! | `columns` | which columns of the picture stay on the same end? |
 //! | `pattern` | what does the drawdown lead to expect along the band? |
-//! | `repeat` | without a drawdown: how long is the repeat, how many picks lie in it? |
+//! | `unplanned`, `steps`, `spacings`, `spacing_signs` | without a plan: how far apart are the picks, how many lie in the repeat? |
+//! | `border`, `guessed`, `sett` | without a drawdown: where in the repeat does a pick begin, which cells show weft, how many ends lie across? |
 //! | `header` | where does the body begin and end between its headers? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
@@ -22,6 +23,7 @@
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
 mod beside;
+mod border;
 mod cell_colours;
 mod cell_ways;
 mod cells;
@@ -36,6 +38,7 @@ mod doubt;
 mod edges;
 mod find;
 mod four;
+mod guessed;
 mod header;
 mod interlaced;
 mod level;
@@ -50,15 +53,20 @@ mod phase;
 mod picture;
 mod pitch;
 mod place;
-mod repeat;
 mod rows;
 mod seen_ends;
+mod sett;
 mod settle;
 mod shape;
 mod side_by_side;
+mod spacing_signs;
+mod spacings;
 mod spectrum;
+mod steps;
 mod stripes;
 mod track;
+mod unplanned;
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;
+pub use unplanned::rough_picks_per_inch;

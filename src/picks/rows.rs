@@ -82,7 +82,8 @@ pub(crate) struct Fit {
 }
 
 impl Fit {
-    /// The fit where no drawdown is known: only the border between picks, at phase `border` (picks).
+    /// A fit that expects nothing: only the border between picks, at phase `border` (picks).
+    #[cfg(test)]
     pub(crate) fn unknown(rows: usize, ends: usize, border: f64) -> Self {
         Self {
             face: Face::Front,

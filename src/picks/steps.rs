@@ -1,0 +1,281 @@
+//! How strongly does the cloth beat at a spacing, whatever its weave?
+//!
+//! Where one pick ends and the next begins, ends go over that were under: their colour steps, at the same
+//! place in all of them. Which ends step differs from pick to pick and repeats with the drawdown, but that
+//! *many* step there and none between doesn't. So the size of the steps, summed over the width, beats once a
+//! pick, without any weave being known. And between two picks lies a furrow, darker than they are: the light
+//! of whole rows beats once a pick too. Where the warp hides the weft, every end steps twice a pick, and
+//! the light tells; stripes and fringe shadows mislead the light, and the steps tell.
+//!
+//! # Method
+//! 1. Rows are averaged in boxes of 1, 2, 4 … so that a spacing is always 6 to 12 of them.
+//! 2. Steps: length of the colour difference of neighbouring boxes in each column, summed over the
+//!    columns, over its own mean around. Light: mean L* of a box, less its mean around.
+//! 3. At places along the band, in Hann windows of [`WINDOW_PICKS`] of each spacing: the share of the
+//!    signal's power that a wave of that spacing holds (periodogram; P. Stoica, R. Moses, *Spectral Analysis of
+//!    Signals*, 2005, ch. 2).
+//!
+//! # Limits
+//! Even rows of thick weft over a hidden warp step half a pick apart in turn; `spacing_signs` weighs that.
+
+use ndarray::{Array2, Array3, ArrayView2, Axis, Slice};
+use rayon::prelude::*;
+
+use crate::stats::gaussian_smooth;
+
+/// Spacings lie so far apart (natural logarithm).
+pub(super) const SPACING_STEP: f64 = 0.02;
+
+/// Places along the band.
+const PLACES: usize = 19;
+
+/// Length of a window, spacings.
+const WINDOW_PICKS: f64 = 12.0;
+
+/// Least boxes to a spacing, once boxes are larger than a row.
+const BOXES_A_SPACING: f64 = 6.0;
+
+/// Least windows of one spacing that fit on the cloth, as picks.
+const LEAST_PICKS: f64 = 9.0;
+
+/// Around so many boxes the signals are compared with their own mean.
+const AROUND_STEPS: f64 = 17.0;
+const AROUND_LIGHT: f64 = 8.5;
+
+/// A share beyond this is as good as all.
+const MOST: f64 = 0.98;
+
+/// The cloth's beats; shares have the shape (places, spacings).
+pub(super) struct Beats {
+    /// Spacings, rows, ascending.
+    pub(super) spacings: Vec<f64>,
+    /// Where they were looked for, rows.
+    pub(super) places: Vec<f64>,
+    /// Rows in all.
+    pub(super) rows: usize,
+    /// Share of the steps' power at each spacing.
+    pub(super) steps: Array2<f64>,
+    /// Share of the light's.
+    pub(super) light: Array2<f64>,
+}
+
+impl Beats {
+    /// Of the cloth in Lab, shape (rows along, columns, 3); `shortest` is the least spacing, rows. `None`
+    /// where there is too little of it.
+    pub(super) fn of(lab: &Array3<f32>, shortest: f64) -> Option<Self> {
+        let (rows, columns, _) = lab.dim();
+        let longest = rows as f64 / LEAST_PICKS;
+        if longest < 1.5 * shortest {
+            return None;
+        }
+        let n = ((longest / shortest).ln() / SPACING_STEP) as usize + 1;
+        let spacings: Vec<f64> = (0..n)
+            .map(|k| shortest * (k as f64 * SPACING_STEP).exp())
+            .collect();
+        let places: Vec<f64> = (1..=PLACES)
+            .map(|k| (rows * k) as f64 / (PLACES + 1) as f64)
+            .collect();
+        let levels = (spacings[n - 1] / BOXES_A_SPACING).log2().max(0.0) as usize;
+        let mut boxes = lab.to_shape((rows, 3 * columns)).ok()?.to_owned();
+        let mut signals = vec![Signals::of(&boxes.view())];
+        for _ in 0..levels {
+            boxes = halved(&boxes);
+            signals.push(Signals::of(&boxes.view()));
+        }
+        let shares: Vec<Vec<(f64, f64)>> = spacings
+            .par_iter()
+            .map(|spacing| {
+                let level = (spacing / BOXES_A_SPACING).log2().max(0.0) as usize;
+                signals[level].shares(*spacing, (1usize << level) as f64, &places)
+            })
+            .collect();
+        let table = |take: fn(&(f64, f64)) -> f64| {
+            Array2::from_shape_fn((PLACES, n), |(at, k)| take(&shares[k][at]))
+        };
+        Some(Self {
+            steps: table(|s| s.0),
+            light: table(|s| s.1),
+            spacings,
+            places,
+            rows,
+        })
+    }
+
+    /// What a share is worth: how much less is left without it, a logarithm.
+    pub(super) fn worth(share: f64) -> f64 {
+        -(1.0 - share.clamp(0.0, MOST)).ln()
+    }
+}
+
+/// Every two rows averaged.
+fn halved(rows: &Array2<f32>) -> Array2<f32> {
+    let half = rows.dim().0 / 2;
+    let every_other = |first: usize| {
+        rows.slice_axis(
+            Axis(0),
+            Slice::new(first as isize, Some((2 * half) as isize), 2),
+        )
+    };
+    (&every_other(0) + &every_other(1)) * 0.5
+}
+
+/// Both signals, in boxes of one size.
+struct Signals {
+    steps: Vec<f64>,
+    light: Vec<f64>,
+}
+
+impl Signals {
+    fn of(boxes: &ArrayView2<f32>) -> Self {
+        let n = boxes.dim().0;
+        let rows: Vec<&[f32]> = boxes
+            .outer_iter()
+            .map(|row| row.to_slice().unwrap_or_default())
+            .collect();
+        let steps: Vec<f64> = (1..n)
+            .into_par_iter()
+            .map(|i| steps(rows[i - 1], rows[i]))
+            .collect();
+        let usual = gaussian_smooth(&steps, AROUND_STEPS);
+        let light: Vec<f64> = rows
+            .iter()
+            .map(|row| row.iter().step_by(3).map(|l| f64::from(*l)).sum::<f64>() / row.len() as f64)
+            .collect();
+        let around = gaussian_smooth(&light, AROUND_LIGHT);
+        Self {
+            steps: steps
+                .iter()
+                .zip(&usual)
+                .map(|(s, u)| s / (u + 1e-9))
+                .collect(),
+            light: light.iter().zip(&around).map(|(l, a)| l - a).collect(),
+        }
+    }
+
+    /// Shares of steps and light at one spacing, at each place (both in rows); a box is `wide` rows.
+    fn shares(&self, spacing: f64, wide: f64, places: &[f64]) -> Vec<(f64, f64)> {
+        let spacing = spacing / wide;
+        let most = self.steps.len().saturating_sub(1);
+        let wave = Wave::new(spacing, ((WINDOW_PICKS * spacing) as usize).min(most));
+        places
+            .iter()
+            .map(|place| {
+                let at = place / wide;
+                (
+                    wave.share(&self.steps, at - 0.5),
+                    wave.share(&self.light, at),
+                )
+            })
+            .collect()
+    }
+}
+
+/// Lengths of the colour differences in all columns, summed.
+fn steps(before: &[f32], after: &[f32]) -> f64 {
+    let (before, _) = before.as_chunks::<3>();
+    let (after, _) = after.as_chunks::<3>();
+    f64::from(
+        before
+            .iter()
+            .zip(after)
+            .map(|(a, b)| step(a, b))
+            .sum::<f32>(),
+    )
+}
+
+/// Length of a colour difference.
+pub(super) fn step(a: &[f32; 3], b: &[f32; 3]) -> f32 {
+    let d = [b[0] - a[0], b[1] - a[1], b[2] - a[2]];
+    (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt()
+}
+
+/// One spacing's wave in its window.
+pub(super) struct Wave {
+    /// The window's weights, and those times cosine and sine.
+    weights: Vec<[f64; 3]>,
+    /// Sum of the weights.
+    sum: f64,
+}
+
+impl Wave {
+    /// In a window of `n` samples.
+    pub(super) fn new(spacing: f64, n: usize) -> Self {
+        let weights: Vec<[f64; 3]> = (0..n)
+            .map(|k| {
+                let x = std::f64::consts::TAU * (k + 1) as f64 / (n + 1) as f64;
+                let weight = 0.5 - 0.5 * x.cos();
+                let angle = std::f64::consts::TAU * k as f64 / spacing;
+                [weight, weight * angle.cos(), weight * angle.sin()]
+            })
+            .collect();
+        let sum = weights.iter().map(|w| w[0]).sum();
+        Self { weights, sum }
+    }
+
+    /// Share of the signal's power around a place that the wave holds.
+    pub(super) fn share(&self, signal: &[f64], at: f64) -> f64 {
+        let n = self.weights.len();
+        let first = ((at - 0.5 * n as f64).max(0.0) as usize).min(signal.len().saturating_sub(n));
+        let part = signal[first..].iter().zip(&self.weights);
+        let mean = part.clone().map(|(x, w)| x * w[0]).sum::<f64>() / self.sum.max(1e-9);
+        let (mut power, mut re, mut im) = (0.0, 0.0, 0.0);
+        for (x, w) in part {
+            let x = x - mean;
+            power += x * x * w[0];
+            re += x * w[1];
+            im += x * w[2];
+        }
+        2.0 * (re * re + im * im) / (power * self.sum + 1e-9)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Plain weave of ends three columns wide and picks `pick` rows long, in stripes of two contrasts.
+    fn plain(pick: usize, stripe: usize) -> Array3<f32> {
+        Array3::from_shape_fn((60 * pick, 24, 3), |(i, j, c)| {
+            let turn = (std::f32::consts::PI * i as f32 / pick as f32).sin();
+            let over = if (j / 3).is_multiple_of(2) {
+                turn
+            } else {
+                -turn
+            };
+            let dark = (i / (pick * stripe)).is_multiple_of(2);
+            match (c, dark) {
+                (0, true) => 30.0 + 8.0 * over,
+                (0, false) => 60.0 + 20.0 * over,
+                _ => 0.0,
+            }
+        })
+    }
+
+    fn strongest(lab: &Array3<f32>) -> f64 {
+        let beats = Beats::of(lab, 4.0).expect("cloth enough");
+        let middle = PLACES / 2;
+        let best = (0..beats.spacings.len())
+            .max_by(|&a, &b| beats.steps[[middle, a]].total_cmp(&beats.steps[[middle, b]]))
+            .expect("spacings");
+        beats.spacings[best]
+    }
+
+    #[test]
+    fn ends_of_plain_weave_step_once_a_pick_though_it_repeats_after_two() {
+        for pick in [8, 13, 30] {
+            let found = strongest(&plain(pick, 1000));
+            assert!((found / pick as f64 - 1.0).abs() < 0.03, "{pick}: {found}");
+        }
+    }
+
+    #[test]
+    fn stripes_of_four_picks_dont_beat_like_picks() {
+        let found = strongest(&plain(13, 4));
+        assert!((found / 13.0 - 1.0).abs() < 0.03, "{found}");
+    }
+
+    #[test]
+    fn too_little_cloth_says_nothing() {
+        assert!(Beats::of(&Array3::zeros((40, 24, 3)), 4.0).is_none());
+    }
+}

@@ -1,0 +1,104 @@
+//! Without a plan: how far apart are the picks, and how many lie in the repeat?
+//!
+//! # Method
+//! 1. How strongly the cloth beats at each spacing, all along (`steps`); the spacings that may be the
+//!    picks' (`spacings`).
+//! 2. What speaks for each of them (`spacing_signs`); the likeliest is taken, and how likely it is said.
+//! 3. The repeat is the least number of picks after which the cloth is nearly as like itself as it ever is.
+//!
+//! # Limits
+//! Picks that lie two by two in one shed are taken for one.
+
+use ndarray::{Axis, Slice};
+use rayon::prelude::*;
+
+use super::columns::Columns;
+use super::options::PickOptions;
+use super::pattern::Lines;
+use super::spacing_signs::SpacingSigns;
+use super::spacings::spacing_paths;
+use super::steps::Beats;
+use crate::band::BandTrace;
+use crate::units::MM_PER_INCH;
+
+/// Share of the cloth left out at each end: header, fringe, and what the ends' shadows do.
+const INSET: f64 = 0.04;
+
+/// Spread (natural logarithm) of how far a band misses its plan's picks per inch.
+const PLAN_SPREAD: f64 = 0.20;
+
+/// Spacings are looked for from so much below the least that is accepted, for they creep.
+const BELOW_LEAST: f64 = 0.9;
+
+/// The local spacing is looked for so far beyond those found.
+const ROOM: f64 = 1.08;
+
+/// Columns that the rough number of picks is read from, and how far the selvedges are smoothed for them.
+const ROUGH_COLUMNS: usize = 48;
+const ROUGH_SMOOTH_MM: f64 = 3.75;
+
+/// What the cloth itself says of its picks.
+pub(super) struct Unplanned {
+    /// Mean spacing, mm.
+    pub(super) spacing_mm: f64,
+    /// The repeat.
+    pub(super) lines: Lines,
+    /// Least and greatest local spacing, as shares of the mean one.
+    pub(super) range: (f64, f64),
+    /// How likely the spacing is right, 0 to 1.
+    pub(super) confidence: f64,
+}
+
+/// How many picks lie in an inch, roughly; `None` where too little cloth is in view.
+#[must_use]
+pub fn rough_picks_per_inch(trace: &BandTrace, options: &PickOptions) -> Option<f64> {
+    let columns = Columns::cut(trace, ROUGH_COLUMNS, ROUGH_SMOOTH_MM);
+    let found = unplanned(&columns, trace, None, options).ok()?;
+    Some(MM_PER_INCH / found.spacing_mm)
+}
+
+/// Finds spacing and repeat; `planned` is the planned number of picks per inch, where that is known.
+pub(super) fn unplanned(
+    columns: &Columns,
+    trace: &BandTrace,
+    planned: Option<f64>,
+    options: &PickOptions,
+) -> Result<Unplanned, String> {
+    let (from, to) = trace.cloth_mm;
+    let step = columns.step_mm;
+    let inset = INSET * (to - from);
+    let rows = columns.lab.dim().0;
+    let first = columns.row_of(from + inset).max(0.0).ceil() as usize;
+    let last = (columns.row_of(to - inset).max(0.0) as usize).min(rows);
+    let cloth = columns
+        .lab
+        .slice_axis(Axis(0), Slice::from(first.min(last)..last))
+        .to_owned();
+    let beats = Beats::of(&cloth, BELOW_LEAST * options.min_px_a_pick)
+        .ok_or("too little cloth is in view")?;
+    let usual = |spacing: f64| {
+        planned.map_or(0.0, |n| {
+            -0.5 * ((spacing * step * n / 25.4).ln() / PLAN_SPREAD).powi(2)
+        })
+    };
+    let paths = spacing_paths(&beats, usual);
+    let signs: Vec<SpacingSigns> = paths
+        .par_iter()
+        .map(|path| SpacingSigns::of(columns, first as f64, &beats, path))
+        .collect();
+    let worths: Vec<f64> = signs.iter().map(SpacingSigns::worth).collect();
+    let best = (0..worths.len())
+        .max_by(|&a, &b| worths[a].total_cmp(&worths[b]))
+        .ok_or("nothing repeats along the band")?;
+    let all: f64 = worths.iter().map(|w| (w - worths[best]).exp()).sum();
+    let spacings = paths[best].spacings(&beats);
+    let mean = spacings.len() as f64 / spacings.iter().map(|s| 1.0 / s).sum::<f64>();
+    let least = spacings.iter().copied().fold(f64::MAX, f64::min);
+    let greatest = spacings.iter().copied().fold(0.0, f64::max);
+    Ok(Unplanned {
+        spacing_mm: mean * step,
+        lines: Lines::flat(signs[best].rows),
+        range: (least / mean / ROOM, greatest / mean * ROOM),
+        confidence: 1.0 / all,
+    })
+}

@@ -32,6 +32,7 @@ pub(crate) fn column_count(ends: usize) -> usize {
 }
 
 /// The cloth sampled evenly in picks.
+#[derive(Clone)]
 pub(crate) struct Cloth {
     /// High-passed Lab, shape (rows along, columns · 3), about [`SAMPLES_A_PICK`] to a pick.
     pub(crate) samples: Array2<f32>,

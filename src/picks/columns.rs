@@ -34,6 +34,11 @@ impl Columns {
     /// Cuts the traced band into `count` columns; `smooth_mm` is the Gaussian's sigma along the
     /// selvedges.
     pub(crate) fn cut(trace: &BandTrace, count: usize, smooth_mm: f64) -> Self {
+        Self::cut_rows(trace, count, smooth_mm, 1)
+    }
+
+    /// The same of one row in so many.
+    pub(crate) fn cut_rows(trace: &BandTrace, count: usize, smooth_mm: f64, one_in: usize) -> Self {
         let straight = &trace.straight;
         let (rows, across) = straight.lab[0].dim();
         let sigma = smooth_mm / straight.step_mm;
@@ -46,10 +51,12 @@ impl Columns {
             all
         };
         let (left, right) = (smooth(&trace.left_mm), smooth(&trace.right_mm));
-        let mut flat = vec![0.0f32; rows * count * 3];
+        let taken = rows.div_ceil(one_in);
+        let mut flat = vec![0.0f32; taken * count * 3];
         flat.par_chunks_mut(count * 3)
             .enumerate()
-            .for_each(|(i, row)| {
+            .for_each(|(k, row)| {
+                let i = k * one_in;
                 let to_column = |t_mm: f64| (t_mm - straight.t0_mm) / straight.step_mm + 0.5;
                 let (from, to) = (to_column(left[i]), to_column(right[i]));
                 let (from, wide) = (
@@ -68,11 +75,11 @@ impl Columns {
                     into_usual_light(row, left[i], right[i]);
                 }
             });
-        let lab = Array3::from_shape_vec((rows, count, 3), flat).unwrap_or_default();
+        let lab = Array3::from_shape_vec((taken, count, 3), flat).unwrap_or_default();
         Self {
             lab,
             s0_mm: straight.s0_mm,
-            step_mm: straight.step_mm,
+            step_mm: straight.step_mm * one_in as f64,
         }
     }
 

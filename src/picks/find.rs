@@ -4,22 +4,14 @@ use super::cell_ways::Spot;
 use super::cells::odd_cells;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
-use super::contrast::Cells;
+use super::counted::{Counted, count, count_evenly};
 use super::cover::Cover;
 use super::doubt::{cells_show, doubts};
-use super::edges::{body_ends, common_shift};
-use super::interlaced::{Followed, followed};
-use super::locate::{EndsKnown, Located, locate};
+use super::locate::Located;
 use super::options::{PickHint, PickOptions};
 use super::pattern::Pattern;
-use super::phase::Phases;
 use super::picture::picture;
-use super::pitch::SAMPLES_A_PICK;
-use super::place::Placed;
 use super::rows::Fit;
-use super::seen_ends::{EndKind, SeenEnd};
-use super::sett::ends_across;
-use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
 use super::stripes::rarer_weft;
 use super::track::PickTrack;
 use super::unplanned::{Unplanned, unplanned};
@@ -27,13 +19,6 @@ use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
 use crate::stages::Stages;
 use crate::stats::median;
-
-/// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
-/// nor neighbours explain it (yarn that isn't round, rows that bow).
-const PLACE_FLOOR: f64 = 0.016;
-
-/// The same for the first and the last pick, whose outer neighbour is no pick.
-const END_PLACE_FLOOR: f64 = 0.09;
 
 /// A gap less or more than so many times the usual one around it is no beat's doing. On 240 drawn bands
 /// 10 of 196 that were counted right had one, 11 of 44 that weren't.
@@ -119,7 +104,8 @@ fn search(
         lines,
         range,
         confidence,
-    } = spacing(hint, pattern.as_ref(), (&columns, trace), options)?;
+        ends: across,
+    } = spacing(hint, (pattern.as_ref(), ends), (&columns, trace), options)?;
     let px_a_pick = spacing_mm / trace.straight.step_mm;
     if px_a_pick < options.min_px_a_pick {
         return Err(format!(
@@ -127,9 +113,7 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let across = hint.ends.map(f64::from);
-    let across = across.or_else(|| ends_across(trace, spacing_mm));
-    let cover = Cover::of(trace, across, spacing_mm);
+    let cover = Cover::of(trace, Some(across), spacing_mm);
     let header_planned = hint.header_picks.map(|picks| picks > 0);
     // Where the weft hides the warp, nothing but a header would be taken for one.
     let no_header = cover == Cover::Weft && header_planned == Some(false);
@@ -142,27 +126,25 @@ fn search(
     let mut cloth = Cloth::sample(&columns, trace, spacing_mm, lines_and_pattern, &sampling)?;
     (cloth.cover, cloth.header_planned) = (cover, header_planned);
     cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
-    let Followed {
-        mut phases, fit, ..
-    } = followed(&cloth, &lines, pattern.as_ref())
-        .ok_or("too few picks are in view to follow the repeat")?;
-    liken_rarer_weft(&mut cloth, &mut phases, &fit);
-    let located = locate(
-        &cloth,
-        &phases,
-        &fit,
-        &ends_known(&cloth, trace, (pattern.is_some(), !options.headers)),
-    );
-    if located.picks.len() < options.min_picks {
-        return Err(format!("only {} picks were found", located.picks.len()));
-    }
-    let mut track = track(&cloth, &located, &fit, (trace, pattern.is_some()));
+    let planned = (pattern.as_ref(), options);
+    let counted = match pattern {
+        Some(_) => count(cloth, &lines, planned, trace),
+        None => count_evenly(cloth, &lines, planned, trace),
+    };
+    let Counted {
+        cloth,
+        rows,
+        phases,
+        fit,
+        located,
+        mut track,
+    } = counted?;
     let jump = jump(&track.centres_mm);
     let right = |jumps: bool| located.signs.map_or(0.0, |signs| signs.right(jumps));
     track.count_confidence = right(jump.is_some());
     let found_mm = (track.body_mm.1 - track.body_mm.0) / located.picks.len() as f64;
     let evidence = Evidence {
-        rows: lines.rows,
+        rows,
         spectrum: cloth.pitch_explained,
         unexplained: phases.unexplained,
         correlation: fit.correlation,
@@ -205,62 +187,29 @@ fn search(
 /// How far apart the picks are and what the repeat is, by the plan or else by the cloth.
 fn spacing(
     hint: &PickHint,
-    pattern: Option<&Pattern>,
+    (pattern, ends): (Option<&Pattern>, usize),
     (columns, trace): (&Columns, &BandTrace),
     options: &PickOptions,
 ) -> Result<Unplanned, String> {
     if let (Some(n), Some(pattern)) = (hint.picks_per_inch, pattern) {
         return Ok(Unplanned {
             spacing_mm: 25.4 / n,
+            ends: ends as f64,
             lines: pattern.lines(),
             range: options.spacing_range,
             confidence: 1.0,
         });
     }
-    let found = unplanned(columns, trace, hint.picks_per_inch, options)?;
+    let found = unplanned(
+        columns,
+        trace,
+        (hint.picks_per_inch, hint.ends.map(f64::from)),
+        options,
+    )?;
     Ok(Unplanned {
         lines: pattern.map_or(found.lines, Pattern::lines),
         ..found
     })
-}
-
-/// Brings the rarer of two wefts to the contrast of the usual one.
-fn liken_rarer_weft(cloth: &mut Cloth, phases: &mut Phases, fit: &Fit) {
-    let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) else {
-        return;
-    };
-    let columns = cloth.samples.dim().1 / 3;
-    let cells = Cells {
-        phases,
-        fit,
-        body: cloth.body,
-    };
-    let level = cells.likened(&cloth.level.samples, columns, rarer);
-    let samples = cells.likened(&cloth.samples, columns, rarer);
-    cloth.liken(level, samples);
-    phases.template = phases.template_where(&cloth.level, cloth.body, |_| true);
-}
-
-/// Where each end of the body was seen, and how far it may be off.
-fn ends_known(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsKnown {
-    let unseen = cloth.cover.end_u() * SAMPLES_A_PICK as f64;
-    let seen = |at: f64, u_mm: f64, foreign: bool| {
-        let traced = u_mm / cloth.mm_a_sample(at).max(1e-6);
-        let kind = EndKind {
-            cover: cloth.cover,
-            header: cloth.header_planned,
-            foreign,
-        };
-        SeenEnd::new(at, traced.hypot(unseen), kind)
-    };
-    EndsKnown {
-        seen: [
-            seen(cloth.edges.0, trace.cloth_u_mm.0, cloth.headers.0),
-            seen(cloth.edges.1, trace.cloth_u_mm.1, cloth.headers.1),
-        ],
-        share_u: if planned { 0.06 } else { 0.2 },
-        by_hand,
-    }
 }
 
 /// The pick after which the spacing leaves what hands do: far wider or closer than around it, or the
@@ -291,55 +240,6 @@ fn outermost_jump(gaps: &[f64]) -> Option<usize> {
         };
         !(END_JUMP.0 * usual..=END_JUMP.1 * usual).contains(&outer)
     })
-}
-
-/// The result in millimetres.
-fn track(
-    cloth: &Cloth,
-    located: &Located,
-    fit: &Fit,
-    (trace, planned): (&BandTrace, bool),
-) -> PickTrack {
-    let rows = fit.expected.len();
-    let picks = &located.picks;
-    let known = planned && fit.correlation > 0.0;
-    let row_of: Vec<usize> = picks.iter().map(|f| f.row).collect();
-    let settled = |placed: &[Placed]| {
-        let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();
-        level_rows(&mut places, &row_of, rows);
-        undo_give(&places)
-    };
-    let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
-    let mut centres_mm = settled(&placed);
-    let shift = common_shift(cloth, &centres_mm, trace);
-    centres_mm.iter_mut().for_each(|c| *c -= shift);
-    let ends = body_ends(cloth, &centres_mm, trace);
-    let bend = second_differences(&centres_mm);
-    let centre_u_mm = (0..picks.len())
-        .map(|n| {
-            let a_sample = cloth.mm_a_sample(placed[n].sample);
-            let share = if n == 0 || n + 1 == picks.len() {
-                END_PLACE_FLOOR
-            } else {
-                PLACE_FLOOR
-            };
-            let floor = share * located.spacing(n) * a_sample;
-            (placed[n].u * a_sample)
-                .hypot(GIVE_U * bend[n])
-                .hypot(floor)
-        })
-        .collect();
-    PickTrack {
-        centres_mm,
-        centre_u_mm,
-        halves_mm: Some((settled(&located.halves[0]), settled(&located.halves[1]))),
-        rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
-        body_mm: (ends[0].0, ends[1].0),
-        body_u_mm: (ends[0].1, ends[1].1),
-        count_confidence: 0.0,
-        odd_cells: Vec::new(),
-        face: known.then(|| fit.face.words().into()),
-    }
 }
 
 /// Cells that differ from the drawdown; `jump` is the pick after which the spacing jumps.

@@ -7,7 +7,7 @@
 //! | `columns` | which columns of the picture stay on the same end? |
 //! | `pattern` | what does the drawdown lead to expect along the band? |
 //! | `unplanned`, `steps`, `spacings`, `spacing_signs` | without a plan: how far apart are the picks, how many lie in the repeat? |
-//! | `border`, `guessed`, `sett` | without a drawdown: where in the repeat does a pick begin, which cells show weft, how many ends lie across? |
+//! | `repeat`, `border`, `guessed`, `sett` | without a drawdown: after how many picks does it come round, where in it does one begin, which cells show weft, how many ends lie across? |
 //! | `header` | where does the body begin and end between its headers? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
@@ -20,6 +20,7 @@
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
+//! | `counted` | all of that for one cloth, in millimetres; which of two repeats is followed |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
 mod beside;
@@ -33,6 +34,7 @@ mod columns;
 mod contrast;
 mod count;
 mod count_doubt;
+mod counted;
 mod cover;
 mod doubt;
 mod edges;
@@ -53,6 +55,7 @@ mod phase;
 mod picture;
 mod pitch;
 mod place;
+mod repeat;
 mod rows;
 mod seen_ends;
 mod sett;

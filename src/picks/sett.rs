@@ -12,6 +12,8 @@
 //! the outermost ends count as a part of one. Of 80 drawn bands 73 were right within a tenth; it is good for
 //! telling whether the warp hides the weft (`cover`), not for a number to be told.
 
+use rayon::prelude::*;
+
 use super::columns::Columns;
 use super::steps::{Beats, Wave, step};
 use crate::band::BandTrace;
@@ -19,6 +21,9 @@ use crate::stats::{gaussian_smooth, median};
 
 /// Columns across.
 const FINE: usize = 384;
+
+/// One row in so many is looked at: ends run along the band.
+const ONE_ROW_IN: usize = 4;
 
 /// Fewest and most ends looked for.
 const FEWEST: f64 = 4.5;
@@ -38,43 +43,68 @@ const USUAL_WORTH: f64 = 0.05;
 /// Share of what is seen as an end that the turns at both selvedges make.
 const TURNS: f64 = 0.03;
 
-/// Along so many picks the selvedges are smoothed: turns make them run in and out.
-const SMOOTH_PICKS: f64 = 1.5;
-
 /// Share of the cloth left out at each end.
 const INSET: f64 = 0.05;
 
-/// The number of ends across, not a whole one, of a band whose picks lie `spacing_mm` apart.
-pub(super) fn ends_across(trace: &BandTrace, spacing_mm: f64) -> Option<f64> {
-    let (light, steps) = across(trace, SMOOTH_PICKS * spacing_mm)?;
-    let widths: Vec<f64> = trace
-        .left_mm
-        .iter()
-        .zip(&trace.right_mm)
-        .map(|(left, right)| right - left)
-        .collect();
-    let as_many = median(&widths)? / spacing_mm;
-    let worth = |ends: f64| {
-        let around = gaussian_smooth(&light, AROUND_ENDS * FINE as f64 / ends);
-        let light: Vec<f64> = light.iter().zip(&around).map(|(l, a)| l - a).collect();
-        let share = |signal: &[f64]| {
-            let wave = Wave::new(FINE as f64 / ends, signal.len());
-            Beats::worth(wave.share(signal, 0.5 * signal.len() as f64))
+/// What the cloth shows across.
+pub(super) struct Sett {
+    /// Numbers of ends, and how strongly both signals beat so many times.
+    tried: Vec<(f64, f64)>,
+    /// From selvedge to selvedge, mm.
+    width_mm: f64,
+}
+
+impl Sett {
+    /// Of a traced band, its selvedges smoothed over `smooth_mm`; `None` where too little cloth is in view.
+    pub(super) fn of(trace: &BandTrace, smooth_mm: f64) -> Option<Self> {
+        let (light, steps) = across(trace, smooth_mm)?;
+        let widths: Vec<f64> = trace
+            .left_mm
+            .iter()
+            .zip(&trace.right_mm)
+            .map(|(left, right)| right - left)
+            .collect();
+        let beat = |ends: f64| {
+            let around = gaussian_smooth(&light, AROUND_ENDS * FINE as f64 / ends);
+            let light: Vec<f64> = light.iter().zip(&around).map(|(l, a)| l - a).collect();
+            let share = |signal: &[f64]| {
+                let wave = Wave::new(FINE as f64 / ends, signal.len());
+                Beats::worth(wave.share(signal, 0.5 * signal.len() as f64))
+            };
+            (ends, share(&light) + share(&steps))
         };
-        let usual = (ends / as_many).ln() / USUAL_SPREAD;
-        share(&light) + share(&steps) - USUAL_WORTH * usual * usual
-    };
-    let n = ((MOST / FEWEST).ln() / APART) as usize;
-    let tried = (0..=n).map(|k| FEWEST * (k as f64 * APART).exp());
-    tried
-        .map(|ends| (worth(ends), ends))
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, ends)| ends * (1.0 - TURNS))
+        let n = ((MOST / FEWEST).ln() / APART) as usize;
+        Some(Self {
+            tried: (0..=n)
+                .into_par_iter()
+                .map(|k| beat(FEWEST * (k as f64 * APART).exp()))
+                .collect(),
+            width_mm: median(&widths)?,
+        })
+    }
+
+    /// The number of ends, not a whole one, if the picks lie `spacing_mm` apart.
+    pub(super) fn ends(&self, spacing_mm: f64) -> f64 {
+        let worth = |&(ends, beat): &(f64, f64)| {
+            let usual = self.closer(ends, spacing_mm).ln() / USUAL_SPREAD;
+            beat - USUAL_WORTH * usual * usual
+        };
+        let best = self
+            .tried
+            .iter()
+            .max_by(|a, b| worth(a).total_cmp(&worth(b)));
+        best.map_or(MOST, |(ends, _)| ends * (1.0 - TURNS))
+    }
+
+    /// How many times closer to one another ends lie than picks.
+    pub(super) fn closer(&self, ends: f64, spacing_mm: f64) -> f64 {
+        ends * spacing_mm / self.width_mm
+    }
 }
 
 /// Mean L* of each fine column, and how far it differs from the next, over its mean around.
 fn across(trace: &BandTrace, smooth_mm: f64) -> Option<(Vec<f64>, Vec<f64>)> {
-    let columns = Columns::cut(trace, FINE, smooth_mm);
+    let columns = Columns::cut_rows(trace, FINE, smooth_mm, ONE_ROW_IN);
     let (from, to) = trace.cloth_mm;
     let inset = INSET * (to - from);
     let first = columns.row_of(from + inset).max(0.0) as usize;

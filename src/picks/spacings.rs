@@ -147,6 +147,12 @@ impl SpacingPath {
         self.at.iter().map(|k| beats.spacings[*k]).collect()
     }
 
+    /// The mean spacing, rows.
+    pub(super) fn mean(&self, beats: &Beats) -> f64 {
+        let picks: f64 = self.spacings(beats).iter().map(|s| 1.0 / s).sum();
+        self.at.len() as f64 / picks
+    }
+
     /// Mean share along the path of one signal's power, `by` spacings beside it.
     pub(super) fn share(&self, shares: &ndarray::Array2<f64>, by: i64) -> f64 {
         let last = shares.dim().1 as i64 - 1;

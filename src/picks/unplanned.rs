@@ -15,6 +15,7 @@ use rayon::prelude::*;
 use super::columns::Columns;
 use super::options::PickOptions;
 use super::pattern::Lines;
+use super::sett::Sett;
 use super::spacing_signs::SpacingSigns;
 use super::spacings::spacing_paths;
 use super::steps::Beats;
@@ -33,6 +34,9 @@ const BELOW_LEAST: f64 = 0.9;
 /// The local spacing is looked for so far beyond those found.
 const ROOM: f64 = 1.08;
 
+/// Over so many picks the selvedges are smoothed before ends are counted: turns make them run in and out.
+const SMOOTH_PICKS: f64 = 1.5;
+
 /// Columns that the rough number of picks is read from, and how far the selvedges are smoothed for them.
 const ROUGH_COLUMNS: usize = 48;
 const ROUGH_SMOOTH_MM: f64 = 3.75;
@@ -41,6 +45,8 @@ const ROUGH_SMOOTH_MM: f64 = 3.75;
 pub(super) struct Unplanned {
     /// Mean spacing, mm.
     pub(super) spacing_mm: f64,
+    /// Ends across, not a whole number where it is read from the cloth.
+    pub(super) ends: f64,
     /// The repeat.
     pub(super) lines: Lines,
     /// Least and greatest local spacing, as shares of the mean one.
@@ -53,15 +59,16 @@ pub(super) struct Unplanned {
 #[must_use]
 pub fn rough_picks_per_inch(trace: &BandTrace, options: &PickOptions) -> Option<f64> {
     let columns = Columns::cut(trace, ROUGH_COLUMNS, ROUGH_SMOOTH_MM);
-    let found = unplanned(&columns, trace, None, options).ok()?;
+    let found = unplanned(&columns, trace, (None, None), options).ok()?;
     Some(MM_PER_INCH / found.spacing_mm)
 }
 
-/// Finds spacing and repeat; `planned` is the planned number of picks per inch, where that is known.
+/// Finds spacing and repeat; `planned` is the planned number of picks per inch, `ends` that of ends, where they
+/// are known.
 pub(super) fn unplanned(
     columns: &Columns,
     trace: &BandTrace,
-    planned: Option<f64>,
+    (planned, ends): (Option<f64>, Option<f64>),
     options: &PickOptions,
 ) -> Result<Unplanned, String> {
     let (from, to) = trace.cloth_mm;
@@ -82,9 +89,17 @@ pub(super) fn unplanned(
         })
     };
     let paths = spacing_paths(&beats, usual);
+    let likeliest = paths.first().ok_or("nothing repeats along the band")?;
+    let smooth_mm = SMOOTH_PICKS * step * likeliest.mean(&beats);
+    let sett = Sett::of(trace, smooth_mm).ok_or("too little cloth is in view")?;
+    let ends_at = |spacing_mm: f64| ends.unwrap_or_else(|| sett.ends(spacing_mm));
     let signs: Vec<SpacingSigns> = paths
         .par_iter()
-        .map(|path| SpacingSigns::of(columns, first as f64, &beats, path))
+        .map(|path| {
+            let spacing_mm = step * path.mean(&beats);
+            let closer = sett.closer(ends_at(spacing_mm), spacing_mm);
+            SpacingSigns::of((columns, first as f64), &beats, path, closer)
+        })
         .collect();
     let worths: Vec<f64> = signs.iter().map(SpacingSigns::worth).collect();
     let best = (0..worths.len())
@@ -92,11 +107,12 @@ pub(super) fn unplanned(
         .ok_or("nothing repeats along the band")?;
     let all: f64 = worths.iter().map(|w| (w - worths[best]).exp()).sum();
     let spacings = paths[best].spacings(&beats);
-    let mean = spacings.len() as f64 / spacings.iter().map(|s| 1.0 / s).sum::<f64>();
+    let mean = paths[best].mean(&beats);
     let least = spacings.iter().copied().fold(f64::MAX, f64::min);
     let greatest = spacings.iter().copied().fold(0.0, f64::max);
     Ok(Unplanned {
         spacing_mm: mean * step,
+        ends: ends_at(mean * step),
         lines: Lines::flat(signs[best].rows),
         range: (least / mean / ROOM, greatest / mean * ROOM),
         confidence: 1.0 / all,

@@ -1,0 +1,215 @@
+//! The picks of one cloth, as they lie in it, in millimetres.
+//!
+//! # Method
+//! The repeat is followed, the places are told and placed (`interlaced`, `locate`), each with its doubt. Where no
+//! drawdown is known there may be two repeats to follow, that of the weave and that of all that is seen,
+//! stripes and all. Hands beat evenly, and a repeat that can't be followed loses picks here and counts them twice
+//! there: the more even one is taken.
+
+use super::cloth::Cloth;
+use super::contrast::Cells;
+use super::edges::{body_ends, common_shift};
+use super::interlaced::{Followed, followed};
+use super::locate::{EndsKnown, Located, locate};
+use super::options::PickOptions;
+use super::pattern::{Lines, Pattern};
+use super::phase::Phases;
+use super::pitch::SAMPLES_A_PICK;
+use super::place::Placed;
+use super::repeat::repeat_of;
+use super::rows::Fit;
+use super::seen_ends::{EndKind, SeenEnd};
+use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
+use super::track::PickTrack;
+use crate::band::BandTrace;
+
+/// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
+/// nor neighbours explain it (yarn that isn't round, rows that bow).
+const PLACE_FLOOR: f64 = 0.016;
+
+/// The same for the first and the last pick, whose outer neighbour is no pick.
+const END_PLACE_FLOOR: f64 = 0.09;
+
+/// The picks of one cloth, followed through one repeat.
+pub(super) struct Counted {
+    pub(super) cloth: Cloth,
+    /// Picks in the repeat.
+    pub(super) rows: usize,
+    pub(super) phases: Phases,
+    pub(super) fit: Fit,
+    pub(super) located: Located,
+    pub(super) track: PickTrack,
+}
+
+/// Follows a repeat and finds every pick of the body; `planned` is the pattern, if it is known, and what is
+/// assumed.
+pub(super) fn count(
+    mut cloth: Cloth,
+    lines: &Lines,
+    (pattern, options): (Option<&Pattern>, &PickOptions),
+    trace: &BandTrace,
+) -> Result<Counted, String> {
+    let Followed {
+        mut phases, fit, ..
+    } = followed(&cloth, lines, pattern).ok_or("too few picks are in view to follow the repeat")?;
+    liken_rarer_weft(&mut cloth, &mut phases, &fit);
+    let planned = pattern.is_some();
+    let ends = ends_known(&cloth, trace, (planned, !options.headers));
+    let located = locate(&cloth, &phases, &fit, &ends);
+    if located.picks.len() < options.min_picks {
+        return Err(format!("only {} picks were found", located.picks.len()));
+    }
+    let track = track(&cloth, &located, &fit, (trace, planned));
+    Ok(Counted {
+        cloth,
+        rows: lines.rows,
+        phases,
+        fit,
+        located,
+        track,
+    })
+}
+
+/// The same where no drawdown is known.
+pub(super) fn count_evenly(
+    cloth: Cloth,
+    lines: &Lines,
+    planned: (Option<&Pattern>, &PickOptions),
+    trace: &BandTrace,
+) -> Result<Counted, String> {
+    let weave = Lines::flat(repeat_of(&cloth));
+    if weave.rows == lines.rows {
+        return count(cloth, lines, planned, trace);
+    }
+    let (a, b) = rayon::join(
+        || count(cloth.clone(), &weave, planned, trace),
+        || count(cloth.clone(), lines, planned, trace),
+    );
+    match (a, b) {
+        (Ok(a), Ok(b)) => {
+            let better = unevenness(&b.track.centres_mm) < unevenness(&a.track.centres_mm);
+            Ok(if better { b } else { a })
+        }
+        (Ok(one), Err(_)) | (Err(_), Ok(one)) => Ok(one),
+        (Err(why), Err(_)) => Err(why),
+    }
+}
+
+/// How much one gap differs from the next, mean of the logarithms.
+fn unevenness(centres_mm: &[f64]) -> f64 {
+    let logs: Vec<f64> = centres_mm
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).max(1e-3).ln())
+        .collect();
+    let changes: Vec<f64> = logs
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .collect();
+    if changes.is_empty() {
+        return f64::INFINITY;
+    }
+    changes.iter().sum::<f64>() / changes.len() as f64
+}
+
+/// Brings the rarer of two wefts to the contrast of the usual one.
+fn liken_rarer_weft(cloth: &mut Cloth, phases: &mut Phases, fit: &Fit) {
+    let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) else {
+        return;
+    };
+    let columns = cloth.samples.dim().1 / 3;
+    let cells = Cells {
+        phases,
+        fit,
+        body: cloth.body,
+    };
+    let level = cells.likened(&cloth.level.samples, columns, rarer);
+    let samples = cells.likened(&cloth.samples, columns, rarer);
+    cloth.liken(level, samples);
+    phases.template = phases.template_where(&cloth.level, cloth.body, |_| true);
+}
+
+/// Where each end of the body was seen, and how far it may be off.
+fn ends_known(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)) -> EndsKnown {
+    let unseen = cloth.cover.end_u() * SAMPLES_A_PICK as f64;
+    let seen = |at: f64, u_mm: f64, foreign: bool| {
+        let traced = u_mm / cloth.mm_a_sample(at).max(1e-6);
+        let kind = EndKind {
+            cover: cloth.cover,
+            header: cloth.header_planned,
+            foreign,
+        };
+        SeenEnd::new(at, traced.hypot(unseen), kind)
+    };
+    EndsKnown {
+        seen: [
+            seen(cloth.edges.0, trace.cloth_u_mm.0, cloth.headers.0),
+            seen(cloth.edges.1, trace.cloth_u_mm.1, cloth.headers.1),
+        ],
+        share_u: if planned { 0.06 } else { 0.2 },
+        by_hand,
+    }
+}
+
+/// The result in millimetres.
+fn track(
+    cloth: &Cloth,
+    located: &Located,
+    fit: &Fit,
+    (trace, planned): (&BandTrace, bool),
+) -> PickTrack {
+    let rows = fit.expected.len();
+    let picks = &located.picks;
+    let known = planned && fit.correlation > 0.0;
+    let row_of: Vec<usize> = picks.iter().map(|f| f.row).collect();
+    let settled = |placed: &[Placed]| {
+        let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();
+        level_rows(&mut places, &row_of, rows);
+        undo_give(&places)
+    };
+    let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
+    let mut centres_mm = settled(&placed);
+    let shift = common_shift(cloth, &centres_mm, trace);
+    centres_mm.iter_mut().for_each(|c| *c -= shift);
+    let ends = body_ends(cloth, &centres_mm, trace);
+    let bend = second_differences(&centres_mm);
+    let centre_u_mm = (0..picks.len())
+        .map(|n| {
+            let a_sample = cloth.mm_a_sample(placed[n].sample);
+            let share = if n == 0 || n + 1 == picks.len() {
+                END_PLACE_FLOOR
+            } else {
+                PLACE_FLOOR
+            };
+            let floor = share * located.spacing(n) * a_sample;
+            (placed[n].u * a_sample)
+                .hypot(GIVE_U * bend[n])
+                .hypot(floor)
+        })
+        .collect();
+    PickTrack {
+        centres_mm,
+        centre_u_mm,
+        halves_mm: Some((settled(&located.halves[0]), settled(&located.halves[1]))),
+        rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
+        body_mm: (ends[0].0, ends[1].0),
+        body_u_mm: (ends[0].1, ends[1].1),
+        count_confidence: 0.0,
+        odd_cells: Vec::new(),
+        face: known.then(|| fit.face.words().into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pick_lost_is_uneven_and_a_creeping_beat_is_not() {
+        let creeping: Vec<f64> = (0..40)
+            .map(|k| f64::from(k) + 0.004 * f64::from(k * k))
+            .collect();
+        let mut lost: Vec<f64> = (0..40).map(f64::from).collect();
+        lost.remove(17);
+        assert!(unevenness(&creeping) < 0.5 * unevenness(&lost));
+    }
+}

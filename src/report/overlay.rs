@@ -23,6 +23,8 @@ pub struct Overlay {
     pub left: Vec<Point>,
     /// Her right selvedge.
     pub right: Vec<Point>,
+    /// Whether both were seen; else they are a guess and no figure rests on them.
+    pub selvedges_seen: bool,
     /// The body's start and finish, each from the left selvedge to the right.
     pub body_ends: Option<[[Point; 2]; 2]>,
     /// The picks of the body.
@@ -89,6 +91,7 @@ impl Overlay {
         Self {
             left,
             right,
+            selvedges_seen: trace.selvedges_unseen.is_none(),
             body_ends: picks.map(|picks| [across(picks.body_mm.0), across(picks.body_mm.1)]),
             picks: (1..)
                 .zip(centres)

@@ -20,6 +20,7 @@ fn pictures() -> (RgbImage, Overlay) {
     let overlay = Overlay {
         left: Vec::new(),
         right: Vec::new(),
+        selvedges_seen: true,
         body_ends: None,
         picks: Vec::new(),
         strip: Strip {

@@ -71,6 +71,7 @@ struct Page {
     hand_count: Option<String>,
     caution: Option<&'static str>,
     marked: Option<Picture>,
+    selvedges_seen: bool,
     version: String,
     options: String,
 }
@@ -167,6 +168,7 @@ impl Page {
             marked: pictures.and_then(|(photo, overlay)| {
                 Picture::new(&marked_photo(photo, overlay, MARKED_LONGEST_PX))
             }),
+            selvedges_seen: pictures.is_none_or(|(_, overlay)| overlay.selvedges_seen),
             version: measurement.program.version.clone(),
             options: options_line(measurement),
             file,

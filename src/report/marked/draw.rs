@@ -42,6 +42,23 @@ pub(super) fn polyline(picture: &mut RgbImage, corners: &[Point], pen: Pen) {
     }
 }
 
+/// The pieces of a line that is broken into dashes and gaps of one length, px.
+pub(super) fn dashes(corners: &[Point], length: f64) -> Vec<Vec<Point>> {
+    let (mut dashes, mut way): (Vec<Vec<Point>>, f64) = (Vec::new(), 0.0);
+    let mut drawn = false;
+    for pair in corners.windows(2) {
+        way += pair[0].distance(pair[1]);
+        let draws = (way / length) % 2.0 < 1.0;
+        match dashes.last_mut().filter(|_| drawn) {
+            Some(dash) if draws => dash.push(pair[1]),
+            _ if draws => dashes.push(pair.to_vec()),
+            _ => {}
+        }
+        drawn = draws;
+    }
+    dashes
+}
+
 /// Paints one segment, leaving out what the segment before has painted already.
 fn segment(picture: &mut RgbImage, this: (Point, Point), before: Option<(Point, Point)>, pen: Pen) {
     let reach = pen.width / 2.0 + 1.0;
@@ -137,6 +154,15 @@ mod tests {
         assert_eq!(picture.get_pixel(3, 2).0, [200, 100, 0]);
         assert_eq!(picture.get_pixel(3, 0).0, [0, 0, 0]);
         assert_eq!(picture.get_pixel(6, 4).0, [0, 0, 0]);
+    }
+
+    #[test]
+    fn a_broken_line_is_half_gaps_and_starts_with_a_dash() {
+        let corners: Vec<Point> = (0..=100).map(|x| Point::new(f64::from(x), 3.0)).collect();
+        let dashes = dashes(&corners, 10.0);
+        assert_eq!(dashes.len(), 6);
+        assert_eq!(dashes[1].first().map(|p| p.x), Some(19.0));
+        assert_eq!(dashes[1].last().map(|p| p.x), Some(29.0));
     }
 
     #[test]

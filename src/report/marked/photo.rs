@@ -2,7 +2,7 @@
 //!
 //! | mark | what |
 //! |---|---|
-//! | long pale lines | both selvedges, over the whole cloth |
+//! | long pale lines | both selvedges, over the whole cloth; broken where they weren't seen and are a guess |
 //! | bars across with feet | start and finish of the body; a wedge beside the start points along the weaving |
 //! | fine lines across, with ticks outside both selvedges | the picks |
 //! | longer ticks with numbers, at the weaver's left | every tenth pick |
@@ -13,10 +13,12 @@ use image::imageops::{self, FilterType};
 use crate::geometry::Point;
 use crate::report::overlay::{Overlay, PickMark};
 
-use super::draw::{Pen, line, number, polyline};
+use super::draw::{Pen, dashes, line, number, polyline};
 
 /// Pale straw: the lines.
 const PALE: [u8; 3] = [255, 226, 112];
+/// Length of a dash and of a gap of a broken line, as a share of the band's width.
+const DASH: f64 = 0.08;
 /// White: numbers and picks.
 const WHITE: [u8; 3] = [255, 255, 255];
 
@@ -100,8 +102,15 @@ impl<'a> Marks<'a> {
         }
         for edge in [&self.overlay.left, &self.overlay.right] {
             let corners = self.thinned(edge);
-            polyline(picture, &corners, pen.rim(self.stroke * 0.6));
-            polyline(picture, &corners, pen);
+            let lines = if self.overlay.selvedges_seen {
+                vec![corners]
+            } else {
+                dashes(&corners, self.band_px * DASH)
+            };
+            for corners in lines {
+                polyline(picture, &corners, pen.rim(self.stroke * 0.6));
+                polyline(picture, &corners, pen);
+            }
         }
         if let Some(ends) = self.overlay.body_ends {
             self.body_ends(picture, ends, pen);

@@ -30,7 +30,7 @@ pub(crate) const SAMPLES_A_PICK: usize = 14;
 const CANDIDATE_STEP: f64 = 0.01;
 
 /// Spread (natural logarithm) of how far a band misses its plan's picks per inch.
-const PLAN_SPREAD: f64 = 0.20;
+pub(super) const PLAN_SPREAD: f64 = 0.20;
 
 /// What the plan counts beside each window that a place lies in: the windows overlap. On 460 drawn bands
 /// that missed their plan by up to 15 %, a fifth of this let six read the repeat of their stripes.

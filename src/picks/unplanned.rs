@@ -15,6 +15,7 @@ use rayon::prelude::*;
 use super::columns::Columns;
 use super::options::PickOptions;
 use super::pattern::Lines;
+use super::pitch::PLAN_SPREAD;
 use super::sett::Sett;
 use super::spacing_signs::SpacingSigns;
 use super::spacings::spacing_paths;
@@ -24,9 +25,6 @@ use crate::units::MM_PER_INCH;
 
 /// Share of the cloth left out at each end: header, fringe, and what the ends' shadows do.
 const INSET: f64 = 0.04;
-
-/// Spread (natural logarithm) of how far a band misses its plan's picks per inch.
-const PLAN_SPREAD: f64 = 0.20;
 
 /// Spacings are looked for from so much below the least that is accepted, for they creep.
 const BELOW_LEAST: f64 = 0.9;
@@ -85,7 +83,7 @@ pub(super) fn unplanned(
         .ok_or("too little cloth is in view")?;
     let usual = |spacing: f64| {
         planned.map_or(0.0, |n| {
-            -0.5 * ((spacing * step * n / 25.4).ln() / PLAN_SPREAD).powi(2)
+            -0.5 * ((spacing * step * n / MM_PER_INCH).ln() / PLAN_SPREAD).powi(2)
         })
     };
     let paths = spacing_paths(&beats, usual);

@@ -57,6 +57,29 @@ fn random_bands_are_counted_and_their_truths_lie_inside_the_intervals() {
 }
 
 #[test]
+fn random_bands_without_a_plan_are_counted_or_warned_of() {
+    // Bands that nothing was tuned on either.
+    let outcomes: Vec<Outcome> = (22_001..22_001 + BANDS)
+        .into_par_iter()
+        .map(|seed| outcome(seed, false, Known::Nothing))
+        .collect();
+    let wrong: Vec<_> = outcomes
+        .iter()
+        .filter(|o| o.off != Some(0))
+        .map(|o| (o.seed, o.off, o.warned))
+        .collect();
+    let quiet = wrong.iter().filter(|w| !w.2).count();
+    println!("not exact {} of {BANDS}: {wrong:?}", wrong.len());
+    let (inside, values) = rates(&outcomes)
+        .iter()
+        .fold((0, 0), |sum, r| (sum.0 + r.inside, sum.1 + r.values));
+    println!("inside {inside} of {values}");
+    assert!(wrong.len() * 100 <= 25 * BANDS as usize, "{wrong:?}");
+    assert!(quiet <= 1, "{wrong:?}");
+    assert!(inside * 100 >= 90 * values);
+}
+
+#[test]
 fn a_spoiled_photo_is_counted_right_or_warned_of_or_refused() {
     let outcomes: Vec<(Spoil, Outcome)> = (FIRST..FIRST + SPOILED)
         .into_par_iter()

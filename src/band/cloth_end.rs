@@ -258,10 +258,7 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
         }
     };
     let out = sign * coarse_mm;
-    let sought = Sought {
-        along_mm: Vec::new(),
-        range_mm: (out - AROUND_MM, out + AROUND_MM),
-    };
+    let sought = Sought::between(out - AROUND_MM, out + AROUND_MM);
     let edge = selvedge(&turned, &turned_odds, None, flank, &sought);
     let places: Vec<(f64, f64)> = (0..j1 - j0)
         .filter(|&a| sees[a])

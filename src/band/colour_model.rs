@@ -183,24 +183,25 @@ impl ColourModel {
 
     /// Log odds of some colours against ground in any light.
     pub(super) fn odds_of(&self, colours: &[Colour]) -> Vec<f32> {
-        self.of_colours(colours, false)
+        self.of_colours(colours, None)
     }
 
     /// The same against ground that lies in the light.
     pub(super) fn odds_against_lit(&self, colours: &[Colour]) -> Vec<f32> {
-        self.of_colours(colours, true)
+        let mut against_lit = vec![0.0; colours.len()];
+        self.of_colours(colours, Some(&mut against_lit));
+        against_lit
     }
 
-    fn of_colours(&self, colours: &[Colour], lit: bool) -> Vec<f32> {
+    fn of_colours(&self, colours: &[Colour], against_lit: Option<&mut [f32]>) -> Vec<f32> {
         let plane = |k: usize, less: f32| -> Vec<f32> {
             colours.iter().map(|c| c[k] as f32 - less).collect()
         };
         let (l, a, b) = (plane(0, 16.0), plane(1, 0.0), plane(2, 0.0));
         let columns: Vec<usize> = (0..colours.len()).collect();
         let mut any = vec![0.0; l.len()];
-        let mut against_lit = any.clone();
-        self.log_odds([&l, &a, &b], &columns, &mut any, Some(&mut against_lit));
-        if lit { against_lit } else { any }
+        self.log_odds([&l, &a, &b], &columns, &mut any, against_lit);
+        any
     }
 
     /// Log odds that the colours (L*, a*, b*) at some columns of a row are cloth, positive for cloth:

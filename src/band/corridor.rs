@@ -56,10 +56,7 @@ pub fn seek_within(
         centre_line: band.centre_line,
     };
     let unjudged = |_: usize, _: &[usize], _: &mut [f32], _: Option<&mut [f32]>| ();
-    let sought = Sought {
-        along_mm: Vec::new(),
-        range_mm: (-within_mm, within_mm),
-    };
+    let sought = Sought::between(-within_mm, within_mm);
     let edge = selvedge(&upright, &unjudged, None, flank, &sought);
     (0..size.0)
         .map(|i| {

@@ -4,6 +4,7 @@ use ndarray::Array2;
 
 use super::CentreLine;
 use crate::measurement::Warning;
+use crate::stats::median;
 
 /// The band sampled along its centre line, once, from the photo.
 ///
@@ -52,4 +53,13 @@ pub struct BandTrace {
     pub selvedges_unseen: Option<String>,
     /// What is doubtful about the outline.
     pub warnings: Vec<Warning>,
+}
+
+impl BandTrace {
+    /// Median distance from selvedge to selvedge over all rows of the picture, mm; `None` without rows.
+    pub(crate) fn usual_width_mm(&self) -> Option<f64> {
+        let edges = self.left_mm.iter().zip(&self.right_mm);
+        let widths: Vec<f64> = edges.map(|(left, right)| right - left).collect();
+        median(&widths)
+    }
 }

@@ -35,6 +35,16 @@ pub(super) struct Sought {
     pub range_mm: (f64, f64),
 }
 
+impl Sought {
+    /// Between two outward distances that hold for all rows, mm.
+    pub(super) fn between(from_mm: f64, to_mm: f64) -> Self {
+        Self {
+            along_mm: Vec::new(),
+            range_mm: (from_mm, to_mm),
+        }
+    }
+}
+
 /// Samples between two outward distances, and a few beyond; columns run outward.
 pub(super) struct Strip<'a> {
     /// The picture.

@@ -41,8 +41,8 @@ pub(super) struct Counted {
     pub(super) track: PickTrack,
 }
 
-/// Follows a repeat and finds every pick of the body; `planned` is the pattern, if it is known, and what is
-/// assumed.
+/// Follows a repeat and finds every pick of the body; `planned` is the pattern, if it is known, and how
+/// picks are looked for.
 pub(super) fn count(
     mut cloth: Cloth,
     lines: &Lines,
@@ -81,9 +81,10 @@ pub(super) fn count_evenly(
     if weave.rows == lines.rows {
         return count(cloth, lines, planned, trace);
     }
+    let same = cloth.clone();
     let (a, b) = rayon::join(
-        || count(cloth.clone(), &weave, planned, trace),
-        || count(cloth.clone(), lines, planned, trace),
+        || count(same, &weave, planned, trace),
+        || count(cloth, lines, planned, trace),
     );
     match (a, b) {
         (Ok(a), Ok(b)) => {

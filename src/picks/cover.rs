@@ -8,7 +8,6 @@
 //! where the weft hid the warp, 0.59 to 1.6 times in cloth that shows both.
 
 use crate::band::BandTrace;
-use crate::stats::median;
 
 /// Ends this many times closer than picks hide them.
 const WARP_HIDES: f64 = 1.55;
@@ -29,14 +28,8 @@ pub(crate) enum Cover {
 
 impl Cover {
     /// The cover of a band of so many ends, its picks `spacing_mm` apart.
-    pub(crate) fn of(trace: &BandTrace, ends: Option<f64>, spacing_mm: f64) -> Self {
-        let widths: Vec<f64> = trace
-            .left_mm
-            .iter()
-            .zip(&trace.right_mm)
-            .map(|(left, right)| right - left)
-            .collect();
-        let (Some(ends), Some(width)) = (ends, median(&widths)) else {
+    pub(crate) fn of(trace: &BandTrace, ends: f64, spacing_mm: f64) -> Self {
+        let Some(width) = trace.usual_width_mm() else {
             return Self::Both;
         };
         let closer = ends * spacing_mm / width;

@@ -113,7 +113,7 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let cover = Cover::of(trace, Some(across), spacing_mm);
+    let cover = Cover::of(trace, across, spacing_mm);
     let header_planned = hint.header_picks.map(|picks| picks > 0);
     // Where the weft hides the warp, nothing but a header would be taken for one.
     let no_header = cover == Cover::Weft && header_planned == Some(false);

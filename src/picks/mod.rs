@@ -69,6 +69,7 @@ mod steps;
 mod stripes;
 mod track;
 mod unplanned;
+
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use track::PickTrack;

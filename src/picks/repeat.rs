@@ -12,8 +12,8 @@
 use super::cloth::Cloth;
 use super::pitch::SAMPLES_A_PICK;
 
-/// Longest repeat, picks.
-const LONGEST: usize = 12;
+/// Longest repeat that is looked for, picks.
+pub(super) const LONGEST: usize = 12;
 
 /// A number of picks is the repeat from this share of the greatest likeness on.
 const LIKE_ENOUGH: f64 = 0.7;

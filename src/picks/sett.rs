@@ -17,7 +17,7 @@ use rayon::prelude::*;
 use super::columns::Columns;
 use super::steps::{Beats, Wave, step};
 use crate::band::BandTrace;
-use crate::stats::{gaussian_smooth, median};
+use crate::stats::gaussian_smooth;
 
 /// Columns across.
 const FINE: usize = 384;
@@ -58,12 +58,6 @@ impl Sett {
     /// Of a traced band, its selvedges smoothed over `smooth_mm`; `None` where too little cloth is in view.
     pub(super) fn of(trace: &BandTrace, smooth_mm: f64) -> Option<Self> {
         let (light, steps) = across(trace, smooth_mm)?;
-        let widths: Vec<f64> = trace
-            .left_mm
-            .iter()
-            .zip(&trace.right_mm)
-            .map(|(left, right)| right - left)
-            .collect();
         let beat = |ends: f64| {
             let around = gaussian_smooth(&light, AROUND_ENDS * FINE as f64 / ends);
             let light: Vec<f64> = light.iter().zip(&around).map(|(l, a)| l - a).collect();
@@ -79,7 +73,7 @@ impl Sett {
                 .into_par_iter()
                 .map(|k| beat(FEWEST * (k as f64 * APART).exp()))
                 .collect(),
-            width_mm: median(&widths)?,
+            width_mm: trace.usual_width_mm()?,
         })
     }
 

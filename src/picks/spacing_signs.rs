@@ -19,8 +19,9 @@ use ndarray::{Array2, Axis, Slice};
 
 use super::columns::Columns;
 use super::pitch::{high_pass, interpolate};
+use super::repeat::LONGEST;
 use super::spacings::SpacingPath;
-use super::steps::{Beats, SPACING_STEP};
+use super::steps::{Beats, octave};
 use crate::stats::{gaussian_smooth, median};
 
 /// Samples a pick.
@@ -31,9 +32,6 @@ const SLOW_PICKS: f64 = 1.5;
 
 /// Rows are brought to the same contrast, but not those far below the usual power.
 const LEAST_CONTRAST: f64 = 0.3;
-
-/// Longest repeat, picks.
-pub(super) const LONGEST_REPEAT: usize = 12;
 
 /// A number of picks is the repeat from this share of the greatest likeness on.
 const LIKE_ENOUGH: f64 = 0.85;
@@ -72,12 +70,12 @@ impl SpacingSigns {
         let (samples, picks) = sampled(columns, first, beats, path);
         let apart = closer.ln().abs();
         let like = |picks: f64| likeness(&samples, (picks * SAMPLES as f64).round() as usize);
-        let whole: Vec<f64> = (1..=LONGEST_REPEAT).map(|k| like(k as f64)).collect();
+        let whole: Vec<f64> = (1..=LONGEST).map(|k| like(k as f64)).collect();
         let greatest = |to: usize| whole[1..to].iter().copied().fold(f64::MIN, f64::max);
-        let octave = (2.0f64.ln() / SPACING_STEP).round() as i64;
+        let octave = octave();
         let beat = |shares: &Array2<f64>, by: i64| Beats::worth(path.share(shares, by));
-        let most = greatest(LONGEST_REPEAT);
-        let rows = (2..=LONGEST_REPEAT).find(|k| whole[k - 1] >= LIKE_ENOUGH * most);
+        let most = greatest(LONGEST);
+        let rows = (2..=LONGEST).find(|k| whole[k - 1] >= LIKE_ENOUGH * most);
         Self {
             signs: [
                 path.worth / 100.0,

@@ -6,7 +6,7 @@
 //!    creeps from place to place, and what it creeps is paid for.
 //! 3. The paths that end with the highest worths, no two alike; half and twice the best besides.
 
-use super::steps::{Beats, SPACING_STEP};
+use super::steps::{Beats, SPACING_STEP, octave};
 
 /// Worth of the steps and of the light.
 const STEPS_WORTH: f64 = 6.0;
@@ -59,9 +59,8 @@ pub(super) fn spacing_paths(beats: &Beats, usual: impl Fn(f64) -> f64) -> Vec<Sp
             );
         }
     }
-    let octave = (2.0f64.ln() / SPACING_STEP).round() as i64;
     if let Some(best) = paths.first().cloned() {
-        for by in [-octave, octave] {
+        for by in [-octave(), octave()] {
             if let Some(moved) = best.moved(by, beats) {
                 add(&mut paths, moved);
             }

@@ -26,6 +26,11 @@ use crate::stats::gaussian_smooth;
 /// Spacings lie so far apart (natural logarithm).
 pub(super) const SPACING_STEP: f64 = 0.02;
 
+/// So many spacings on lies twice a spacing.
+pub(super) fn octave() -> i64 {
+    (std::f64::consts::LN_2 / SPACING_STEP).round() as i64
+}
+
 /// Places along the band.
 const PLACES: usize = 19;
 

@@ -58,12 +58,7 @@ impl Colours {
     /// L* (0 … 100), a*, b* of linear red, green and blue (0 … 1).
     #[must_use]
     pub fn lab(&self, rgb: [f32; 3]) -> [f32; 3] {
-        let [r, g, b] = rgb;
-        let x = X[0] * r + X[1] * g + X[2] * b;
-        let y = Y[0] * r + Y[1] * g + Y[2] * b;
-        let z = Z[0] * r + Z[1] * g + Z[2] * b;
-        let (fx, fy, fz) = (root(x), root(y), root(z));
-        [116.0 * fy - 16.0, 500.0 * (fx - fy), 200.0 * (fy - fz)]
+        lab(rgb)
     }
 
     /// [`lab`](Self::lab) of a row of samples in place: red becomes L*, green a*, blue b*.
@@ -75,33 +70,28 @@ impl Colours {
             labs(r, g, b);
         }
         for ((r, g), b) in last_red.iter_mut().zip(last_green).zip(last_blue) {
-            [*r, *g, *b] = self.lab([*r, *g, *b]);
+            [*r, *g, *b] = lab([*r, *g, *b]);
         }
     }
 }
 
-/// Some samples at once, by the same steps as [`Colours::lab`].
+/// Some samples at once, in place.
 fn labs(r: &mut [f32; LANES], g: &mut [f32; LANES], b: &mut [f32; LANES]) {
-    let (mut x, mut y, mut z) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
     for n in 0..LANES {
-        x[n] = X[0] * r[n] + X[1] * g[n] + X[2] * b[n];
-        y[n] = Y[0] * r[n] + Y[1] * g[n] + Y[2] * b[n];
-        z[n] = Z[0] * r[n] + Z[1] * g[n] + Z[2] * b[n];
-    }
-    roots(&mut x);
-    roots(&mut y);
-    roots(&mut z);
-    for n in 0..LANES {
-        r[n] = 116.0 * y[n] - 16.0;
-        g[n] = 500.0 * (x[n] - y[n]);
-        b[n] = 200.0 * (y[n] - z[n]);
+        [r[n], g[n], b[n]] = lab([r[n], g[n], b[n]]);
     }
 }
 
-fn roots(ratios: &mut [f32; LANES]) {
-    for ratio in ratios {
-        *ratio = root(*ratio);
-    }
+#[allow(
+    clippy::inline_always,
+    reason = "eight at once are done as fast as one"
+)]
+#[inline(always)]
+fn lab([r, g, b]: [f32; 3]) -> [f32; 3] {
+    let x = root(X[0] * r + X[1] * g + X[2] * b);
+    let y = root(Y[0] * r + Y[1] * g + Y[2] * b);
+    let z = root(Z[0] * r + Z[1] * g + Z[2] * b);
+    [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
 }
 
 /// What L*, a*, b* are made of: the cube root of a ratio to white (not negative), a straight line near 0.

@@ -13,11 +13,11 @@
 use std::io::{self, Write};
 
 use image::RgbImage;
-use image::imageops::{self, FilterType};
 
 use crate::measurement::Measurement;
 
 use super::overlay::Strip;
+use super::shrink::shrunk_piece;
 
 /// How much beyond the body's ends is kept, mm.
 const BEYOND_MM: f64 = 9.0;
@@ -69,15 +69,11 @@ impl BandPicture {
             strip.picture.height(),
         )?;
         let border = |first: f64, at: u32| first + (f64::from(at) - 0.5) * strip.mm_per_px;
-        let piece = imageops::crop_imm(
-            &strip.picture,
-            columns.0,
-            rows.0,
-            columns.1 - columns.0,
-            rows.1 - rows.0,
-        );
+        let (width, height) = (columns.1 - columns.0, rows.1 - rows.0);
+        let piece = (columns.0, rows.0, width, height);
+        let share = LONGEST_PX / f64::from(width.max(height));
         Some(Self {
-            picture: shrunk(&piece.to_image()),
+            picture: shrunk_piece(&strip.picture, piece, share),
             along_mm: (
                 border(strip.from_mm, columns.0),
                 border(strip.from_mm, columns.1),
@@ -94,6 +90,7 @@ impl BandPicture {
         let (width, height) = self.picture.dimensions();
         let mut encoder = png::Encoder::new(out, width, height);
         encoder.set_color(png::ColorType::Rgb);
+        encoder.set_compression(png::Compression::Fast);
         let per_metre = |px: u32, mm: (f64, f64)| {
             #[allow(
                 clippy::cast_possible_truncation,
@@ -168,23 +165,6 @@ fn span(mm: (f64, f64), first_mm: f64, mm_per_px: f64, count: u32) -> Option<(u3
     )]
     let (from, to) = (sample(mm.0).round() as u32, sample(mm.1).round() as u32);
     (to > from + 1).then_some((from, to))
-}
-
-/// The picture with its longer side at most [`LONGEST_PX`].
-fn shrunk(picture: &RgbImage) -> RgbImage {
-    let longest = f64::from(picture.width().max(picture.height()));
-    let shrink = LONGEST_PX / longest;
-    if shrink >= 1.0 {
-        return picture.clone();
-    }
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "at most as before"
-    )]
-    let side = |length: u32| (f64::from(length) * shrink).round().max(1.0) as u32;
-    let (width, height) = (side(picture.width()), side(picture.height()));
-    imageops::resize(picture, width, height, FilterType::Triangle)
 }
 
 #[cfg(test)]

@@ -14,6 +14,7 @@ mod marked;
 mod overlay;
 mod quantity;
 mod shown;
+mod shrink;
 mod text;
 
 pub use band_picture::BandPicture;
@@ -26,6 +27,7 @@ pub use marked::marked_photo;
 pub use overlay::{Overlay, PickMark, Strip};
 pub use quantity::Units;
 pub use shown::{ShownFigure, ShownPlanLine, shown_figures, shown_plan_lines};
+pub use shrink::at_most;
 pub use text::{TextOptions, scale_sentences, write_text};
 
 use crate::plan::{LengthUnits, Plan};

@@ -3,10 +3,10 @@
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use image::codecs::jpeg::JpegEncoder;
-use image::imageops::{self, FilterType};
 use image::{ExtendedColorType, RgbImage};
 
 use crate::report::overlay::Strip;
+use crate::report::shrink::shrunk_piece;
 
 /// JPEG quality of the pictures: single hairs still show.
 const QUALITY: u8 = 82;
@@ -51,24 +51,12 @@ pub(super) fn cut(strip: &Strip, along_mm: (f64, f64), longest_px: u32) -> Optio
     )]
     let (x, width) = (from.max(0.0) as u32, (to - from.max(0.0)) as u32);
     let width = width.min(strip.picture.width() - x);
-    let piece = imageops::crop_imm(&strip.picture, x, 0, width, strip.picture.height());
-    let shrink = (f64::from(longest_px) / f64::from(width)).min(1.0);
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "at most as before"
-    )]
-    let side = |length: u32| (f64::from(length) * shrink).round().max(1.0) as u32;
-    let picture = if shrink < 1.0 {
-        imageops::resize(
-            &*piece,
-            side(width),
-            side(strip.picture.height()),
-            FilterType::Triangle,
-        )
-    } else {
-        piece.to_image()
-    };
+    let piece = (x, 0, width, strip.picture.height());
+    let picture = shrunk_piece(
+        &strip.picture,
+        piece,
+        f64::from(longest_px) / f64::from(width),
+    );
     let border = |x: u32| strip.from_mm + (f64::from(x) - 0.5) * strip.mm_per_px;
     Some(Cut {
         picture,

@@ -76,10 +76,18 @@ fn segment(picture: &mut RgbImage, this: (Point, Point), before: Option<(Point, 
         reason = "clamped to the picture"
     )]
     let (xs, ys) = (x0 as u32..=x1 as u32, y0 as u32..=y1 as u32);
+    let outside = pen.width / 2.0 + 0.5;
     for y in ys {
         for x in xs.clone() {
             let here = Point::new(f64::from(x), f64::from(y));
-            let covers = |(a, b)| (pen.width / 2.0 + 0.5 - distance(here, a, b)).clamp(0.0, 1.0);
+            let covers = |(a, b)| {
+                let squared = distance_squared(here, a, b);
+                if squared < outside * outside {
+                    (outside - squared.sqrt()).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                }
+            };
             let share = covers(this);
             if share > 0.0 && before.is_none_or(|old| covers(old) < share) {
                 blend(picture, x, y, pen.colour, share * pen.cover);
@@ -88,8 +96,8 @@ fn segment(picture: &mut RgbImage, this: (Point, Point), before: Option<(Point, 
     }
 }
 
-/// Distance of a place from a segment.
-fn distance(place: Point, from: Point, to: Point) -> f64 {
+/// Distance of a place from a segment, squared.
+fn distance_squared(place: Point, from: Point, to: Point) -> f64 {
     let (dx, dy) = (to.x - from.x, to.y - from.y);
     let length2 = dx * dx + dy * dy;
     let share = if length2 > 0.0 {
@@ -97,7 +105,8 @@ fn distance(place: Point, from: Point, to: Point) -> f64 {
     } else {
         0.0
     };
-    place.distance(Point::new(from.x + share * dx, from.y + share * dy))
+    let (x, y) = (place.x - from.x - share * dx, place.y - from.y - share * dy);
+    x * x + y * y
 }
 
 /// Mixes a colour into a pixel.
@@ -110,7 +119,7 @@ fn blend(picture: &mut RgbImage, x: u32, y: u32, colour: [u8; 3], share: f64) {
             clippy::cast_sign_loss,
             reason = "a mean of two bytes"
         )]
-        let byte = mixed.round() as u8;
+        let byte = (mixed + 0.5) as u8;
         *old = byte;
     }
 }

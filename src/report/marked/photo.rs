@@ -8,10 +8,10 @@
 //! | longer ticks with numbers, at the weaver's left | every tenth pick |
 
 use image::RgbImage;
-use image::imageops::{self, FilterType};
 
 use crate::geometry::Point;
 use crate::report::overlay::{Overlay, PickMark};
+use crate::report::shrink::at_most;
 
 use super::draw::{Pen, dashes, line, number, polyline};
 
@@ -27,32 +27,10 @@ const WHITE: [u8; 3] = [255, 255, 255];
 pub fn marked_photo(photo: &RgbImage, overlay: &Overlay, longest_px: u32) -> RgbImage {
     let longest = photo.width().max(photo.height());
     let shrink = (f64::from(longest_px) / f64::from(longest.max(1))).min(1.0);
-    let mut picture = shrunk(photo, shrink);
+    let mut picture = at_most(photo, longest_px);
     let marks = Marks::new(overlay, shrink);
     marks.draw(&mut picture);
     picture
-}
-
-/// The photo at a share of its size.
-pub(in crate::report) fn shrunk(photo: &RgbImage, shrink: f64) -> RgbImage {
-    if shrink >= 1.0 {
-        return photo.clone();
-    }
-    let side = |length: u32| {
-        let length = (f64::from(length) * shrink).round().max(1.0);
-        #[allow(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "below a u32"
-        )]
-        let side = length as u32;
-        side
-    };
-    let (width, height) = (side(photo.width()), side(photo.height()));
-    if shrink < 0.5 {
-        return imageops::thumbnail(photo, width, height);
-    }
-    imageops::resize(photo, width, height, FilterType::Triangle)
 }
 
 /// An overlay with the sizes of its marks.

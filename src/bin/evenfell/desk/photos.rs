@@ -10,9 +10,8 @@ use axum::extract::{FromRequest, Path, Query, Request, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use evenfell::photo::Photo;
-use image::DynamicImage;
+use evenfell::report::at_most;
 use image::codecs::jpeg::JpegEncoder;
-use image::imageops::FilterType;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -108,26 +107,10 @@ pub(super) async fn picture(
 }
 
 fn jpeg(photo: &Photo, longest: u32) -> Result<Vec<u8>, Refusal> {
-    let pixels = &photo.pixels;
-    let (width, height) = pixels.dimensions();
-    let most = width.max(height);
+    let small = at_most(&photo.pixels, longest);
     let mut out = Cursor::new(Vec::new());
     let encoder = JpegEncoder::new_with_quality(&mut out, SHOWN_QUALITY);
-    let written = if most <= longest {
-        pixels.write_with_encoder(encoder)
-    } else {
-        let side = |length: u32| {
-            let shrunk = u64::from(length) * u64::from(longest) / u64::from(most);
-            u32::try_from(shrunk).unwrap_or(longest).max(1)
-        };
-        let filter = if longest < 400 {
-            FilterType::Nearest
-        } else {
-            FilterType::Triangle
-        };
-        let small = image::imageops::resize(pixels, side(width), side(height), filter);
-        DynamicImage::ImageRgb8(small).write_with_encoder(encoder)
-    };
+    let written = small.write_with_encoder(encoder);
     written.map_err(|error| Refusal::broken(format!("the picture can't be shown ({error})")))?;
     Ok(out.into_inner())
 }

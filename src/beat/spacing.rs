@@ -10,15 +10,14 @@
 //!    common to the whole width stays in the interval: it is no independent noise that could be
 //!    taken out. Errors that the halves have against each other (a weft that lies aslant, seen
 //!    early on one side and late on the other) make the covariance too small, and the whole width
-//!    hasn't got them: the greater of the two variances counts. (Of 255 drawn bands' CVs 92 %
-//!    lie inside their intervals so, with the covariance alone 90 %; nine in ten come out within
-//!    2.9 points instead of 3.6.)
+//!    hasn't got them: the greater of the two variances counts. (Of 255 drawn bands' CVs nine
+//!    in ten come out within 2.9 points so, with the covariance alone within 3.6.)
 //! 4. The pull of neighbouring picks (`neighbours`), which evens a beat out, goes into the interval.
 //!
 //! # Limits
 //! The spread falls with the length it is taken over: this one is pick to pick.
 
-use super::neighbours::{SQUARE_PULL, pull_u, second_difference};
+use super::neighbours::{pull_u, second_difference, square_pull};
 use crate::picks::PickTrack;
 use crate::scale::OnCloth;
 use crate::stats::{Estimate, MeanSquare};
@@ -35,6 +34,8 @@ pub struct PickPlaces {
     /// One standard uncertainty of each centre, its neighbours' pull included, the scale left
     /// aside, mm.
     pub centre_u_mm: Vec<f64>,
+    /// Whether the weft hides the warp, so that every pick is pressed against its neighbours.
+    pub weft_hides_warp: bool,
     /// Drawdown row (from 0) of each pick, and how many rows there are.
     pub rows: Option<(Vec<usize>, usize)>,
     /// Length of the body, the scale's doubt kept apart, mm.
@@ -56,7 +57,7 @@ impl PickPlaces {
         let ends_u = (track.body_u_mm.0 + track.body_u_mm.1) * lengths.factor;
         let noise = track.centre_u_mm.iter().map(|u| u * lengths.factor);
         let noise_u_mm: Vec<f64> = noise.collect();
-        let pulls = pull_u(&centres_mm);
+        let pulls = pull_u(&centres_mm, track.weft_hides_warp);
         let both = noise_u_mm.iter().zip(&pulls).map(|(n, p)| n.hypot(*p));
         Self {
             centre_u_mm: both.collect(),
@@ -66,6 +67,7 @@ impl PickPlaces {
                 .halves_mm
                 .as_ref()
                 .map(|(a, b)| (places(a), places(b))),
+            weft_hides_warp: track.weft_hides_warp,
             rows: track.rows.clone().zip(drawdown_rows),
             length_mm: Estimate::new(length, ends_u, length * lengths.relative_u),
         }
@@ -85,7 +87,8 @@ impl PickPlaces {
         recipe: impl Fn(&[f64]) -> Vec<f64>,
     ) -> MeanSquare {
         let pull = second_difference(&self.centres_mm);
-        let shared: Vec<f64> = pull.iter().map(|d| SQUARE_PULL * d).collect();
+        let share = square_pull(self.weft_hides_warp);
+        let shared: Vec<f64> = pull.iter().map(|d| share * d).collect();
         MeanSquare::new(&self.centres_mm, &self.noise_u_mm, &shared, divisor, recipe)
     }
 

@@ -17,6 +17,7 @@ pub(crate) fn places_of(spacing: &[f64]) -> PickPlaces {
         noise_u_mm: vec![0.01; centres_mm.len()],
         centres_mm,
         halves_mm: None,
+        weft_hides_warp: false,
         rows: None,
         length_mm: Estimate::new(length, 0.05, 0.001 * length),
     }

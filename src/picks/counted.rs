@@ -8,6 +8,7 @@
 
 use super::cloth::Cloth;
 use super::contrast::Cells;
+use super::cover::Cover;
 use super::edges::{body_ends, common_shift};
 use super::interlaced::{Followed, followed};
 use super::locate::{EndsKnown, Located, locate};
@@ -19,16 +20,13 @@ use super::place::Placed;
 use super::repeat::repeat_of;
 use super::rows::Fit;
 use super::seen_ends::{EndKind, SeenEnd};
-use super::settle::{GIVE_U, level_rows, second_differences, undo_give};
+use super::settle::{GIVE_U, level_rows, second_differences, steady_ends, undo_give};
 use super::track::PickTrack;
 use crate::band::BandTrace;
 
 /// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
 /// nor neighbours explain it (yarn that isn't round, rows that bow).
 const PLACE_FLOOR: f64 = 0.016;
-
-/// The same for the first and the last pick, whose outer neighbour is no pick.
-const END_PLACE_FLOOR: f64 = 0.09;
 
 /// The picks of one cloth, followed through one repeat.
 pub(super) struct Counted {
@@ -169,31 +167,35 @@ fn track(
     };
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
     let mut centres_mm = settled(&placed);
-    let shift = common_shift(cloth, &centres_mm, trace);
-    centres_mm.iter_mut().for_each(|c| *c -= shift);
-    let ends = body_ends(cloth, &centres_mm, trace);
     let bend = second_differences(&centres_mm);
-    let centre_u_mm = (0..picks.len())
+    let doubts: Vec<f64> = (0..picks.len())
         .map(|n| {
             let a_sample = cloth.mm_a_sample(placed[n].sample);
-            let share = if n == 0 || n + 1 == picks.len() {
-                END_PLACE_FLOOR
-            } else {
-                PLACE_FLOOR
-            };
-            let floor = share * located.spacing(n) * a_sample;
+            let floor = PLACE_FLOOR * located.spacing(n) * a_sample;
             (placed[n].u * a_sample)
                 .hypot(GIVE_U * bend[n])
                 .hypot(floor)
         })
         .collect();
+    let mut centre_u_mm = doubts.clone();
+    steady_ends(&mut centres_mm, &mut centre_u_mm);
+    let half = |placed: &[Placed]| {
+        let mut places = settled(placed);
+        steady_ends(&mut places, &mut doubts.clone());
+        places
+    };
+    let halves_mm = Some((half(&located.halves[0]), half(&located.halves[1])));
+    let shift = common_shift(cloth, &centres_mm, trace);
+    centres_mm.iter_mut().for_each(|c| *c -= shift);
+    let ends = body_ends(cloth, &centres_mm, trace);
     PickTrack {
         centres_mm,
         centre_u_mm,
-        halves_mm: Some((settled(&located.halves[0]), settled(&located.halves[1]))),
+        halves_mm,
         rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
         body_mm: (ends[0].0, ends[1].0),
         body_u_mm: (ends[0].1, ends[1].1),
+        weft_hides_warp: cloth.cover == Cover::Weft,
         count_confidence: 0.0,
         odd_cells: Vec::new(),
         face: known.then(|| fit.face.words().into()),

@@ -16,6 +16,8 @@ pub struct PickTrack {
     pub body_mm: (f64, f64),
     /// One standard uncertainty of each end, mm.
     pub body_u_mm: (f64, f64),
+    /// Whether the weft hides the warp, so that every pick is pressed against its neighbours.
+    pub weft_hides_warp: bool,
     /// How sure the count is: 1 certain, 0 a guess.
     pub count_confidence: f64,
     /// Cells that differ from the drawdown: pick and end, both from 0.

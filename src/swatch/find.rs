@@ -231,6 +231,7 @@ fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
         rows: None,
         body_mm: (0.0, laid.length_mm),
         body_u_mm: (0.0, 0.0),
+        weft_hides_warp: false,
         count_confidence: 1.0,
         odd_cells: Vec::new(),
         face: None,

@@ -36,6 +36,9 @@ const WEFT_REACH: usize = 3;
 /// Fewest cells of an end that tell where its cells usually lie.
 const LEAST_ALIKE: usize = 6;
 
+/// Where cells usually lie farther along than this leaves of the way, it leads nowhere.
+const LEAST_RUN: f64 = 0.05;
+
 /// Least scatter, in units of colour: no cloth is evener.
 const LEAST_SCATTER: f64 = 0.05;
 
@@ -207,7 +210,7 @@ const KINDS: usize = 4;
 struct Usual {
     /// Middle and scatter, `of[kind][end]`; middle 0 and no scatter where there are too few.
     of: Vec<Vec<(f64, Option<f64>)>>,
-    /// Median of the scatters of a kind.
+    /// Median of the scatters of a kind, or of the same yarn's in the usual weft's picks.
     pooled: Vec<Option<f64>>,
 }
 
@@ -229,11 +232,17 @@ impl Usual {
                 }
             }
         }
-        let pooled = of.iter().map(|ends| {
-            let known: Vec<f64> = ends.iter().filter_map(|(_, scatter)| *scatter).collect();
-            median(&known)
-        });
-        let pooled = pooled.collect();
+        let pooled: Vec<Option<f64>> = of
+            .iter()
+            .map(|ends| {
+                let known: Vec<f64> = ends.iter().filter_map(|(_, scatter)| *scatter).collect();
+                median(&known)
+            })
+            .collect();
+        // Of a weft that was woven in few picks each end has too few cells: the usual weft's tell.
+        let pooled = (0..KINDS)
+            .map(|kind| pooled[kind].or(pooled[kind % 2]))
+            .collect();
         Self { of, pooled }
     }
 
@@ -241,8 +250,13 @@ impl Usual {
         let (middle, own) = self.of[kind][end];
         let pooled = self.pooled[kind].unwrap_or(f64::NAN);
         let scatter = own.map_or(pooled, |own| own.max(pooled));
+        let run = apart - middle;
         Way {
-            gone: (lies - middle) / (apart - middle).max(1e-9),
+            gone: if run > LEAST_RUN * apart {
+                (lies - middle) / run
+            } else {
+                f64::NAN
+            },
             scatters: if scatter.is_nan() {
                 f64::NAN
             } else {

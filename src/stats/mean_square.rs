@@ -11,8 +11,9 @@
 //! 3. Its variance = (4 Σ (m(k)·y)² + 2 ‖MᵀM‖²) / divisor², for normal noise, where the first sum is
 //!    itself freed of its noise.
 //!
-//! 4. An error that all places share by one pattern moves the mean square by twice its product
-//!    with `y`, as far as `y` is more than noise.
+//! 4. An error that all places share by one pattern moves |y|² by twice its product with `y`: by a share of
+//!    itself, and the mean square by the same share, for the pattern is made of the places. It is as likely a
+//!    factor up as the same factor down.
 
 use nalgebra::DMatrix;
 
@@ -25,6 +26,8 @@ pub struct MeanSquare {
     pub value: f64,
     /// One standard uncertainty from the noise of measuring.
     pub u: f64,
+    /// One standard uncertainty from what all places share, as a share of the mean square.
+    pub shared: f64,
 }
 
 impl MeanSquare {
@@ -44,28 +47,25 @@ impl MeanSquare {
         let added: f64 = columns.iter().map(|v| v * v).sum();
         let plain: f64 = y.iter().map(|v| v * v).sum();
         let along = recipe(shared_u);
-        let clean = if plain > 0.0 {
-            (1.0 - added / plain).max(0.0)
-        } else {
-            0.0
-        };
-        let shared = clean * y.iter().zip(&along).map(|(y, m)| 2.0 * y * m).sum::<f64>();
+        let moved: f64 = y.iter().zip(&along).map(|(y, m)| 2.0 * y * m).sum();
         Self {
             value: (plain - added) / divisor,
-            u: spread(&columns, &y).hypot(shared) / divisor,
+            u: spread(&columns, &y) / divisor,
+            shared: moved.abs() / plain.max(f64::MIN_POSITIVE),
         }
     }
 
     /// The same with `value` known from elsewhere (such as the covariance of two halves).
     #[must_use]
     pub const fn with_value(self, value: f64) -> Self {
-        Self { value, u: self.u }
+        Self { value, ..self }
     }
 
     /// Its root, times `factor`: an estimate whose interval holds the roots of the mean square's
     /// interval.
     ///
-    /// Near zero a root has no straight error: the longer of its two arms counts.
+    /// Near zero a root has no straight error: the longer of its two arms counts, the noise's and the
+    /// shared error's each by itself.
     #[must_use]
     pub fn root(self, factor: f64) -> Estimate {
         let at = |v: f64| v.max(0.0).sqrt() * factor;
@@ -74,7 +74,9 @@ impl MeanSquare {
             at(self.value - 1.96 * self.u),
             at(self.value.max(0.0) + 1.96 * self.u),
         );
-        Estimate::new(value, (high - value).max(value - low) / 1.96, 0.0)
+        let noise = (high - value).max(value - low);
+        let shared = value * ((1.0 + 1.96 * self.shared).sqrt() - 1.0);
+        Estimate::new(value, noise.hypot(shared) / 1.96, 0.0)
     }
 }
 
@@ -129,16 +131,29 @@ mod tests {
     }
 
     #[test]
+    fn what_all_places_share_moves_a_root_by_a_factor() {
+        let square = MeanSquare {
+            value: 4.0,
+            u: 0.0,
+            shared: 1.25 / 1.96,
+        };
+        let root = square.root(1.0);
+        assert!((root.value - 2.0).abs() < 1e-12 && (root.u95() - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
     fn the_root_of_nothing_still_has_a_doubt() {
         let root = MeanSquare {
             value: -0.01,
             u: 0.02,
+            shared: 0.0,
         }
         .root(100.0);
         assert!(root.value.abs() < 1e-12 && root.u95() > 10.0);
         let below = MeanSquare {
             value: -0.05,
             u: 0.02,
+            shared: 0.0,
         }
         .root(100.0);
         assert!(below.u95() > 10.0, "{below:?}");

@@ -117,6 +117,7 @@ impl Waviness {
         let root = MeanSquare {
             value: clean,
             u: spread.sqrt(),
+            shared: 0.0,
         }
         .root(1.0);
         let following = FOLLOWING_U_MM.hypot(TURNS_SHARE * self.turns_mm);

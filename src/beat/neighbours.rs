@@ -22,7 +22,7 @@ const PACKED_PULL: f64 = 0.3;
 
 /// One standard uncertainty of κ for mean squares of spacings: a mean square falls by 4 κ − 6 κ², less than
 /// the first step alone says.
-const SQUARE_PULL: f64 = 0.12;
+const SQUARE_PULL: f64 = 0.15;
 
 /// The same where the weft hides the warp. What is seen there has been evened out so far that its own second
 /// differences say too little of what was lost, hence more than in a place: on 74 drawn bands the

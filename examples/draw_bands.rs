@@ -1,6 +1,6 @@
 //! Draws random bands into a folder, each with its plan and its truth, to be looked at and measured.
 //!
-//! `cargo run --example draw_bands -- FOLDER [COUNT] [FIRST_SEED] [clean|faults|phone]`
+//! `cargo run --example draw_bands -- FOLDER [COUNT] [FIRST_SEED] [clean|faults|slips|phone]`
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -26,6 +26,7 @@ fn draw(folder: &Path, seed: u64, kind: &str) -> Result<(), Box<dyn Error>> {
     let clean = synth::random_spec(seed);
     let spec = match kind {
         "faults" => synth::with_faults(clean),
+        "slips" => synth::with_single_slips(clean),
         _ => clean,
     };
     let camera = match kind {

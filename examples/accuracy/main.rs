@@ -9,7 +9,7 @@ mod spoiled;
 
 use std::error::Error;
 
-use rates::{Known, Outcome, outcome, rates};
+use rates::{Known, Outcome, Woven, outcome, rates};
 use rayon::prelude::*;
 use spoiled::{Spoil, spoiled};
 
@@ -17,15 +17,16 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut args = std::env::args().skip(1);
     let seed: u64 = args.next().map_or(Ok(5001), |n| n.parse())?;
     let bands: u64 = args.next().map_or(Ok(60), |n| n.parse())?;
-    let run = |faults, known| -> Vec<Outcome> {
+    let run = |woven, known| -> Vec<Outcome> {
         (seed..seed + bands)
             .into_par_iter()
-            .map(|seed| outcome(seed, faults, known))
+            .map(|seed| outcome(seed, woven, known))
             .collect()
     };
-    let clean = run(false, Known::Plan);
-    let faulty = run(true, Known::Plan);
-    let unplanned = run(false, Known::Nothing);
+    let clean = run(Woven::Right, Known::Plan);
+    let faulty = run(Woven::Faults, Known::Plan);
+    let slips = run(Woven::Slips, Known::Plan);
+    let unplanned = run(Woven::Right, Known::Nothing);
     println!("Bands {seed} to {}, drawn at random.\n", seed + bands - 1);
     println!("| counts | exact | one off | farther off | no count | wrong without a warning |");
     println!("|---|---|---|---|---|---|");
@@ -54,11 +55,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         .map(|o| o.seed.to_string())
         .collect();
     println!("\nBands to look at: {}.", wrong.join(", "));
-    let sum = |of: fn(&Outcome) -> usize| faulty.iter().map(of).sum::<usize>();
     println!(
-        "\nMis-woven picks: {} found, {} missed; invented on {} of {bands} bands without faults.",
-        sum(|o| o.mis_woven.0),
-        sum(|o| o.mis_woven.1),
+        "\nMis-woven picks: of two ends {}, of a single end {}; invented on {} of {bands} bands without.",
+        found(&faulty),
+        found(&slips),
         clean.iter().filter(|o| o.mis_woven.2 > 0).count()
     );
     println!("\n| photos spoiled by | right | not counted | wrong | wrong without any warning |");
@@ -79,6 +79,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         );
     }
     Ok(())
+}
+
+/// How many of the mis-woven picks were found.
+fn found(outcomes: &[Outcome]) -> String {
+    let sum = |of: fn(&Outcome) -> usize| outcomes.iter().map(of).sum::<usize>();
+    let (hit, missed) = (sum(|o| o.mis_woven.0), sum(|o| o.mis_woven.1));
+    format!("{hit} of {} found", hit + missed)
 }
 
 fn counts(name: &str, outcomes: &[Outcome]) {

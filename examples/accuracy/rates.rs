@@ -34,13 +34,24 @@ pub(crate) struct Outcome {
     pub(crate) mis_woven: (usize, usize, usize),
 }
 
-/// Draws a random band, with a weaver's faults or without, photographs and measures it.
-pub(crate) fn outcome(seed: u64, faults: bool, known: Known) -> Outcome {
+/// How a random band is woven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Woven {
+    /// As planned.
+    Right,
+    /// With a loose or tight stretch, a pulled-in selvedge, a slip of two ends, each on half of the bands.
+    Faults,
+    /// With two slips of single ends.
+    Slips,
+}
+
+/// Draws a random band, photographs and measures it.
+pub(crate) fn outcome(seed: u64, woven: Woven, known: Known) -> Outcome {
     let clean = synth::random_spec(seed);
-    let spec = if faults {
-        synth::with_faults(clean)
-    } else {
-        clean
+    let spec = match woven {
+        Woven::Right => clean,
+        Woven::Faults => synth::with_faults(clean),
+        Woven::Slips => synth::with_single_slips(clean),
     };
     photographed(&synth::random_camera(seed, &spec), &spec, known)
 }

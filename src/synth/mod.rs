@@ -54,7 +54,7 @@ pub use demo::{DEMO_PLAN, demo_band};
 pub use ground::Ground;
 pub use mapping::Mapping;
 pub use photograph::Photograph;
-pub use random::{random_spec, with_faults};
+pub use random::{random_spec, with_faults, with_single_slips};
 pub use random_camera::{random_camera, random_phone_camera};
 pub use random_swatch::random_swatch;
 pub use rng::Rng;

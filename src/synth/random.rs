@@ -133,6 +133,18 @@ pub fn with_faults(mut spec: BandSpec) -> BandSpec {
     spec
 }
 
+/// The same band with two slips of the shed, each of one end by itself.
+#[must_use]
+pub fn with_single_slips(mut spec: BandSpec) -> BandSpec {
+    let mut rng = Rng::fork(spec.seed, 777);
+    for _ in 0..2 {
+        let pick = rng.whole(spec.picks / 8, spec.picks * 7 / 8);
+        let end = rng.whole(1, spec.ends - 2);
+        spec.mis_woven.push((pick, end));
+    }
+    spec
+}
+
 /// Ends and finished width that suit a face and a pick spacing.
 fn sett(rng: &mut Rng, face: Face, spacing: f64) -> (usize, f64) {
     let distance = spacing

@@ -8,11 +8,14 @@ pub(crate) mod rates;
 #[path = "../../examples/accuracy/spoiled.rs"]
 mod spoiled;
 
-use rates::{Known, Outcome, outcome, rates};
+use rates::{Known, Outcome, Woven, outcome, rates};
 use spoiled::{Spoil, spoiled};
 
 /// Bands whose photos are spoiled, each in six ways.
 const SPOILED: u64 = 16;
+
+/// Bands with two slips of single ends each.
+const SLIPPED: u64 = 24;
 
 /// Bands that nothing was tuned on.
 const FIRST: u64 = 9701;
@@ -21,7 +24,7 @@ const BANDS: u64 = 40;
 fn measured() -> Vec<Outcome> {
     (FIRST..FIRST + BANDS)
         .into_par_iter()
-        .map(|seed| outcome(seed, false, Known::Plan))
+        .map(|seed| outcome(seed, Woven::Right, Known::Plan))
         .collect()
 }
 
@@ -61,7 +64,7 @@ fn random_bands_without_a_plan_are_counted_or_warned_of() {
     // Bands that nothing was tuned on either.
     let outcomes: Vec<Outcome> = (22_001..22_001 + BANDS)
         .into_par_iter()
-        .map(|seed| outcome(seed, false, Known::Nothing))
+        .map(|seed| outcome(seed, Woven::Right, Known::Nothing))
         .collect();
     let wrong: Vec<_> = outcomes
         .iter()
@@ -77,6 +80,21 @@ fn random_bands_without_a_plan_are_counted_or_warned_of() {
     assert!(wrong.len() * 100 <= 25 * BANDS as usize, "{wrong:?}");
     assert!(quiet <= 1, "{wrong:?}");
     assert!(inside * 100 >= 90 * values);
+}
+
+#[test]
+fn ends_that_slipped_by_themselves_are_found_or_not_spoken_of() {
+    // Bands that nothing was tuned on.
+    let outcomes: Vec<Outcome> = (29_301..29_301 + SLIPPED)
+        .into_par_iter()
+        .map(|seed| outcome(seed, Woven::Slips, Known::Plan))
+        .filter(|o| o.off == Some(0))
+        .collect();
+    let found: usize = outcomes.iter().map(|o| o.mis_woven.0).sum();
+    let invented: usize = outcomes.iter().map(|o| o.mis_woven.2).sum();
+    println!("{found} on {} bands, {invented} invented", outcomes.len());
+    assert!(found * 100 >= 30 * 2 * outcomes.len(), "{found}");
+    assert_eq!(invented, 0);
 }
 
 #[test]

@@ -10,7 +10,8 @@ use super::cloth::Cloth;
 use super::contrast::Cells;
 use super::cover::Cover;
 use super::edges::{body_ends, common_shift};
-use super::interlaced::{Followed, followed};
+use super::evenness::unevenness;
+use super::interlaced::Followed;
 use super::locate::{EndsKnown, Located, locate};
 use super::options::PickOptions;
 use super::pattern::{Lines, Pattern};
@@ -21,6 +22,7 @@ use super::repeat::repeat_of;
 use super::rows::Fit;
 use super::seen_ends::{EndKind, SeenEnd};
 use super::settle::{GIVE_U, level_rows, second_differences, steady_ends, undo_give};
+use super::stiffer::followed;
 use super::track::PickTrack;
 use crate::band::BandTrace;
 
@@ -94,22 +96,6 @@ pub(super) fn count_evenly(
     }
 }
 
-/// How much one gap differs from the next, mean of the logarithms.
-fn unevenness(centres_mm: &[f64]) -> f64 {
-    let logs: Vec<f64> = centres_mm
-        .windows(2)
-        .map(|pair| (pair[1] - pair[0]).max(1e-3).ln())
-        .collect();
-    let changes: Vec<f64> = logs
-        .windows(2)
-        .map(|pair| (pair[1] - pair[0]).abs())
-        .collect();
-    if changes.is_empty() {
-        return f64::INFINITY;
-    }
-    changes.iter().sum::<f64>() / changes.len() as f64
-}
-
 /// Brings the rarer of two wefts to the contrast of the usual one.
 fn liken_rarer_weft(cloth: &mut Cloth, phases: &mut Phases, fit: &Fit) {
     let Some(rarer) = cloth.rarer.as_ref().filter(|_| fit.correlation > 0.0) else {
@@ -145,6 +131,7 @@ fn ends_known(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)
             seen(cloth.edges.1, trace.cloth_u_mm.1, cloth.headers.1),
         ],
         share_u: if planned { 0.06 } else { 0.2 },
+        planned,
         by_hand,
     }
 }
@@ -199,20 +186,5 @@ fn track(
         count_confidence: 0.0,
         odd_cells: Vec::new(),
         face: known.then(|| fit.face.words().into()),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_pick_lost_is_uneven_and_a_creeping_beat_is_not() {
-        let creeping: Vec<f64> = (0..40)
-            .map(|k| f64::from(k) + 0.004 * f64::from(k * k))
-            .collect();
-        let mut lost: Vec<f64> = (0..40).map(f64::from).collect();
-        lost.remove(17);
-        assert!(unevenness(&creeping) < 0.5 * unevenness(&lost));
     }
 }

@@ -4,15 +4,14 @@ use super::cell_ways::Spot;
 use super::cells::odd_cells;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
-use super::counted::{Counted, count, count_evenly};
-use super::cover::Cover;
+use super::counted::Counted;
 use super::doubt::{cells_show, doubts};
 use super::locate::Located;
 use super::options::{PickHint, PickOptions};
 use super::pattern::Pattern;
 use super::picture::picture;
 use super::rows::Fit;
-use super::stripes::rarer_weft;
+use super::sought::Sought;
 use super::track::PickTrack;
 use super::unplanned::{Unplanned, unplanned};
 use crate::band::BandTrace;
@@ -113,24 +112,16 @@ fn search(
             options.min_px_a_pick
         ));
     }
-    let cover = Cover::of(trace, across, spacing_mm);
-    let header_planned = hint.header_picks.map(|picks| picks > 0);
-    // Where the weft hides the warp, nothing but a header would be taken for one.
-    let no_header = cover == Cover::Weft && header_planned == Some(false);
-    let sampling = PickOptions {
-        headers: options.headers && !no_header,
-        spacing_range: range,
-        ..options.clone()
+    let sought = Sought {
+        hint,
+        options,
+        lines: &lines,
+        pattern: pattern.as_ref(),
+        columns: &columns,
+        trace,
+        across,
     };
-    let lines_and_pattern = (&lines, pattern.as_ref());
-    let mut cloth = Cloth::sample(&columns, trace, spacing_mm, lines_and_pattern, &sampling)?;
-    (cloth.cover, cloth.header_planned) = (cover, header_planned);
-    cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
-    let planned = (pattern.as_ref(), options);
-    let counted = match pattern {
-        Some(_) => count(cloth, &lines, planned, trace),
-        None => count_evenly(cloth, &lines, planned, trace),
-    };
+    let counted = sought.counted_twice(spacing_mm, range);
     let Counted {
         cloth,
         rows,

@@ -55,36 +55,28 @@ const ACROSS: usize = 3;
 /// Kinds of cells: weft or warp in the pick before, in its own and in the next.
 const KINDS: usize = 8;
 
-/// The repeat as it lies along the cloth. Where a second weft is seen, the first following is tried
-/// with and without its rows: they may stand the other way round.
-pub(crate) fn followed(
+/// The repeat as it lies along the cloth, `level` saying how far each row is to be trusted. Where a second weft is
+/// seen, the first following is tried with and without its rows: they may stand the other way round.
+pub(super) fn followed_through(
     cloth: &Cloth,
     lines: &Lines,
     pattern: Option<&Pattern>,
+    level: &Level,
 ) -> Option<Followed> {
     let rarer = cloth.rarer.as_deref();
     let first = |level: &Level| follow(level, lines.rows, cloth.body, cloth.clearest);
-    let again = |level: &Level| {
-        let phases = first(level)?;
+    let again = |trusted: &Level| {
+        let phases = first(trusted)?;
         let own = pattern.is_none().then(|| guessed(&phases.template));
         let pattern = own.as_ref().or(pattern)?;
         let fit = fit(&phases.template, pattern);
         let known = (phases, fit);
-        Some(follow_again(
-            &cloth.level,
-            cloth.body,
-            pattern,
-            rarer,
-            known,
-        ))
+        Some(follow_again(level, cloth.body, pattern, rarer, known))
     };
     let Some(rarer) = rarer else {
-        return again(&cloth.level);
+        return again(level);
     };
-    let (plain, without) = rayon::join(
-        || again(&cloth.level),
-        || again(&cloth.level.trusting(|i| !rarer[i])),
-    );
+    let (plain, without) = rayon::join(|| again(level), || again(&level.trusting(|i| !rarer[i])));
     let plain = plain?;
     let Some(without) = without else {
         return Some(plain);
@@ -97,7 +89,7 @@ pub(crate) fn followed(
 /// Follows the repeat again with pooled cells; what it was given where the drawdown hardly shows, or
 /// where the pooled cells follow the drawdown less well. `rarer` says which samples show the rarer of
 /// two wefts.
-fn follow_again(
+pub(super) fn follow_again(
     level: &Level,
     learn: (usize, usize),
     pattern: &Pattern,

@@ -43,6 +43,14 @@ pub(crate) struct Level {
 }
 
 impl Level {
+    /// The same, every row trusted by this share of what it was: a path through it bends less.
+    pub(crate) fn trusting_less(&self, share: f64) -> Self {
+        Self {
+            samples: self.samples.clone(),
+            trust: self.trust.iter().map(|t| share * t).collect(),
+        }
+    }
+
     /// The same, trusting only the rows that `take` accepts.
     pub(crate) fn trusting(&self, take: impl Fn(usize) -> bool) -> Self {
         let trust = self.trust.iter().enumerate();

@@ -1,19 +1,13 @@
 //! From phases to picks: the middle of every pick of the body, and how many there are.
 //!
 //! # Method
-//! 1. Where the followed phase passes a row's middle, there is a pick.
-//! 2. The places are continued evenly at both ends; which of them hold a pick of the body is judged by
-//!    what they look like and by where the cloth ends (see `likeness`, `count`).
-//! 3. Each is placed exactly, the repeat folded again along the places, a few times over.
+//! 1. Where the followed phase passes a row's middle there is a pick, as far as the body goes (`body_picks`).
+//! 2. Each is placed exactly, the repeat folded again along the places, a few times over.
 
-use rayon::prelude::*;
-
+use super::body_picks::of_the_body;
 use super::cloth::Cloth;
-use super::contrast::Cells;
-use super::count::{Places, Settled, settle};
 use super::count_doubt::CountSigns;
-use super::likeness::{BOUNDS, Judged, Place, judge};
-use super::phase::{Phases, STATES_A_PICK};
+use super::phase::Phases;
 use super::place::{FIRST_STEPS, Placed, Placing, STEPS, fold_along, spacing_around};
 use super::rows::Fit;
 use super::seen_ends::SeenEnd;
@@ -26,24 +20,6 @@ const CLOSEST: f64 = 0.2;
 
 /// Standard uncertainty of a pick that is only followed, not placed, spacings.
 const UNPLACED_U: f64 = 0.2;
-
-/// Shares of a spacing by which the cells may misplace all middles, that are tried.
-const SHARES: [f64; 5] = [0.0, -0.25, 0.25, -0.5, 0.5];
-
-/// A share whose log-probability is less isn't tried.
-const LEAST_PRIOR: f64 = -9.0;
-
-/// Spread of that share times the colour difference of weft and warp: on 240 drawn bands the share's
-/// root mean square was 0.19 of a spacing where they differ by less than 3 ΔE in a* and b*, 0.09 at 6 to
-/// 10, 0.04 beyond 20; most of it is in few bands, and a wider prior costs the others.
-const SHARE_U: f64 = 0.5;
-
-/// Bounds of its spread, spacings.
-const LEAST_SHARE_U: f64 = 0.04;
-const LARGEST_SHARE_U: f64 = 0.15;
-
-/// Its spread where no drawdown is known.
-const UNKNOWN_SHARE_U: f64 = 0.14;
 
 /// One pick that was found.
 #[derive(Clone, Copy, Debug)]
@@ -75,6 +51,8 @@ pub(crate) struct EndsKnown {
     pub(crate) seen: [SeenEnd; 2],
     /// One standard uncertainty of what all middles share, picks.
     pub(crate) share_u: f64,
+    /// Whether the drawdown is known.
+    pub(crate) planned: bool,
     /// Whether a person said where the ends lie: then every place between them holds a pick, whatever
     /// it looks like.
     pub(crate) by_hand: bool,
@@ -143,7 +121,7 @@ fn in_order(found: &[Found], mut placed: Vec<Placed>) -> Vec<Placed> {
 }
 
 /// Middles (samples) and phases (picks) of the picks.
-fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
+pub(super) fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
     (
         found.iter().map(|f| f.placed.sample).collect(),
         found
@@ -151,215 +129,4 @@ fn lines(found: &[Found], fit: &Fit) -> (Vec<f64>, Vec<f64>) {
             .map(|f| (fit.offset + f.row as f64 + 0.5).rem_euclid(fit.expected.len() as f64))
             .collect(),
     )
-}
-
-/// The places, and which hold a pick, where the first row begins at one phase.
-struct Tried {
-    found: Vec<Found>,
-    settled: Settled,
-    /// What speaks for and against each place.
-    judged: Judged,
-    /// The phase, picks.
-    offset: f64,
-    /// How likely the phase is, a logarithm.
-    prior: f64,
-}
-
-impl Tried {
-    /// What the best picks of another number than `count` are worth, the phase's own likelihood left out.
-    fn other(&self, count: usize) -> f64 {
-        if self.settled.last - self.settled.first == count {
-            self.settled.other
-        } else {
-            self.settled.worth
-        }
-    }
-
-    /// What the count rests on; `other` is the worth of the best picks of another number.
-    fn signs(&self, other: f64, phase_u: f64) -> CountSigns {
-        let Judged { favour, against } = &self.judged;
-        let Settled { first, last, .. } = self.settled;
-        let beyond = [first.checked_sub(1), Some(last + 1)].map(|k| favour.get(k?).copied());
-        CountSigns {
-            lead: self.settled.worth - other,
-            against_outermost: against[first].max(against[last]),
-            against_next: against[first + 1].max(against[last - 1]),
-            for_beyond: beyond.into_iter().flatten().fold(BOUNDS.0, f64::max),
-            phase_u,
-        }
-    }
-}
-
-/// The picks of the body, the phase at which the first row begins, and what their number rests on.
-///
-/// The cells say where in its pick a phase lies, but the less weft and warp differ in colour the worse
-/// they say it; so some phases around theirs are tried, and the ends of the cloth have their say.
-fn of_the_body(
-    cloth: &Cloth,
-    phases: &Phases,
-    fit: &Fit,
-    ends: &EndsKnown,
-) -> (Vec<Found>, f64, Option<CountSigns>) {
-    let share_u = share_u(cloth, phases, fit);
-    let tried: Vec<Tried> = SHARES
-        .par_iter()
-        .filter_map(|share| {
-            let prior = -0.5 * (share / share_u).powi(2);
-            if prior < LEAST_PRIOR {
-                return None;
-            }
-            let offset = fit.offset + share;
-            let moved = Fit {
-                offset,
-                ..fit.clone()
-            };
-            let (found, judged, settled) = bounded(cloth, phases, &moved, ends)?;
-            Some(Tried {
-                found,
-                settled,
-                judged,
-                offset,
-                prior,
-            })
-        })
-        .collect();
-    let worth = |t: &Tried| t.settled.worth + t.prior;
-    let Some(best) = tried.iter().max_by(|a, b| worth(a).total_cmp(&worth(b))) else {
-        return (crossings(phases, fit), fit.offset, None);
-    };
-    let Settled { first, last, .. } = best.settled;
-    let others = tried.iter().map(|t| t.other(last - first));
-    let other = others.fold(f64::NEG_INFINITY, f64::max);
-    (
-        best.found[first..=last].to_vec(),
-        best.offset,
-        Some(best.signs(other, share_u)),
-    )
-}
-
-/// Standard uncertainty of the phase at which the cells' first row begins, picks.
-fn share_u(cloth: &Cloth, phases: &Phases, fit: &Fit) -> f64 {
-    if fit.correlation <= 0.0 {
-        return UNKNOWN_SHARE_U;
-    }
-    let cells = Cells {
-        phases,
-        fit,
-        body: cloth.body,
-    };
-    let difference = cells.colour_difference(&cloth.samples);
-    (SHARE_U / difference.max(1e-3))
-        .min(LARGEST_SHARE_U)
-        .hypot(LEAST_SHARE_U)
-}
-
-/// All places with the first and last that hold a pick; `None` where there are too few.
-fn bounded(
-    cloth: &Cloth,
-    phases: &Phases,
-    fit: &Fit,
-    ends: &EndsKnown,
-) -> Option<(Vec<Found>, Judged, Settled)> {
-    let rows = fit.expected.len();
-    let mut found = crossings(phases, fit);
-    if found.len() < 8 {
-        return None;
-    }
-    let mut judged = judge_all(cloth, phases, fit, &found);
-    // Beyond the last place that looks like a pick the path followed nothing: go on evenly instead.
-    let sure = |k: &usize| judged.favour[*k] > 0.0 && judged.favour[*k + 1] > 0.0;
-    let pairs = 0..found.len() - 1;
-    let first = pairs.clone().find(sure).unwrap_or(0);
-    let last = pairs.rev().find(sure).map_or(found.len() - 1, |k| k + 1);
-    if last >= first + 6 {
-        found = continued(&found[first..=last], rows, cloth.samples.dim().0 as f64);
-        judged = judge_all(cloth, phases, fit, &found);
-    }
-    if ends.by_hand {
-        judged.favour.fill(0.0);
-        judged.against.fill(0.0);
-    }
-    let middles: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
-    let settled = settle(&Places {
-        middles: &middles,
-        favour: &judged.favour,
-        ends: &ends.seen,
-        share_u: ends.share_u,
-        reach: cloth.cover.reach(),
-    })?;
-    Some((found, judged, settled))
-}
-
-/// Every place where the followed phase passes a row's middle.
-fn crossings(phases: &Phases, fit: &Fit) -> Vec<Found> {
-    let rows = fit.expected.len();
-    let first = (phases.picks[0] - fit.offset - 0.5).ceil() as i64;
-    let last = (phases.picks[phases.picks.len() - 1] - fit.offset - 0.5).floor() as i64;
-    (first..=last)
-        .map(|m| {
-            let sample = crossing(&phases.picks, fit.offset + m as f64 + 0.5);
-            let state =
-                phases.states[(sample.round().max(0.0) as usize).min(phases.states.len() - 1)];
-            let row = (state as f64 / STATES_A_PICK as f64 - fit.offset - 0.5).round() as i64;
-            let row = usize::try_from(row.rem_euclid(rows as i64)).unwrap_or(0);
-            Found {
-                row,
-                placed: Placed { sample, u: 1.0 },
-            }
-        })
-        .collect()
-}
-
-/// What speaks for and against each place; the middle half is surely body.
-fn judge_all(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Judged {
-    let (middles, row_phases) = lines(found, fit);
-    let places: Vec<Place> = (0..middles.len())
-        .map(|n| Place {
-            middle: middles[n],
-            spacing: spacing_around(middles.len(), n, |k| middles[k]).max(1.0),
-            phase: row_phases[n],
-            inward: if 2 * n < middles.len() { 1.0 } else { -1.0 },
-        })
-        .collect();
-    let n = places.len();
-    judge(
-        cloth,
-        (&phases.template, fit),
-        &places,
-        n / 4..(3 * n).div_ceil(4),
-    )
-}
-
-/// The places, continued evenly at both ends up to where the samples end.
-fn continued(found: &[Found], rows: usize, samples: f64) -> Vec<Found> {
-    let n = found.len();
-    let reach = 5.min(n - 1);
-    let gap =
-        |a: usize, b: usize| (found[b].placed.sample - found[a].placed.sample) / (b - a) as f64;
-    let (start, finish) = (gap(0, reach).max(2.0), gap(n - 1 - reach, n - 1).max(2.0));
-    let mut all = found.to_vec();
-    while all[0].placed.sample - start > 0.0 {
-        let mut next = all[0];
-        next.placed.sample -= start;
-        next.row = (next.row + rows - 1) % rows;
-        all.insert(0, next);
-    }
-    while all[all.len() - 1].placed.sample + finish < samples - 1.0 {
-        let mut next = all[all.len() - 1];
-        next.placed.sample += finish;
-        next.row = (next.row + 1) % rows;
-        all.push(next);
-    }
-    all
-}
-
-/// The fractional sample at which the unwrapped phase reaches `phase`: middle of the samples that
-/// stand there.
-fn crossing(picks: &[f64], phase: f64) -> f64 {
-    let above = picks.partition_point(|v| *v < phase);
-    if above == 0 || above >= picks.len() {
-        return above as f64;
-    }
-    let (a, b) = (picks[above - 1], picks[above]);
-    above as f64 - 1.0 + if b > a { (phase - a) / (b - a) } else { 0.5 }
 }

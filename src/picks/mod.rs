@@ -15,19 +15,26 @@
 //! | `phase`, `path` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
-//! | `locate`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
+//! | `stiffer`, `evenness` | does the path lose picks? followed less closely where it may |
+//! | `locate`, `body_picks`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
+//! | `close_ends`, `close_signs`, `close_cells`, `close_repeat` | the first and the last of them, looked at closely |
 //! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
-//! | `counted` | all of that for one cloth, in millimetres; which of two repeats is followed |
+//! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
 mod beside;
+mod body_picks;
 mod border;
 mod cell_colours;
 mod cell_ways;
 mod cells;
+mod close_cells;
+mod close_ends;
+mod close_repeat;
+mod close_signs;
 mod cloth;
 mod coherence;
 mod columns;
@@ -38,6 +45,7 @@ mod counted;
 mod cover;
 mod doubt;
 mod edges;
+mod evenness;
 mod find;
 mod four;
 mod guessed;
@@ -62,10 +70,12 @@ mod sett;
 mod settle;
 mod shape;
 mod side_by_side;
+mod sought;
 mod spacing_signs;
 mod spacings;
 mod spectrum;
 mod steps;
+mod stiffer;
 mod stripes;
 mod track;
 mod unplanned;

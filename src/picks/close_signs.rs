@@ -1,0 +1,195 @@
+//! What does a place show, looked at closely?
+//!
+//! The outermost pick hardly ever lies where the spacing of its neighbours leads to expect it, and what is
+//! looked at there is partly fringe. So each place is looked at where it shows most.
+//!
+//! # Method
+//! 1. Each cell's colour on the straight way from the warp's colour (0, of its column) to the weft's (1, the
+//!    one of two that is nearer). How far the cells that should show weft lie ahead of those that should show
+//!    warp is the place's contrast; it is sought half a spacing about the expected middle.
+//! 2. The correlation of the levelled samples with the repeat, sought likewise, and how strong the repeat is in
+//!    them where it was expected.
+//! 3. Whether the cells that should show weft are rather of a colour that wefts of the middle have than of the
+//!    warp's or of the ground's beside, and how far their mean colour lies from those of the middle's picks.
+//! 4. The cloth's width.
+//!
+//! All is held against the picks of the middle: contrast and correlation against the twentieth that show them
+//! worst, for what is hardly seen there won't be seen better at the end.
+
+use std::ops::Range;
+
+use ndarray::Array2;
+use rayon::prelude::*;
+
+use super::close_cells::{Cells, ROWS, Yarns};
+use super::close_repeat::Repeat;
+use super::cloth::Cloth;
+use super::likeness::Place;
+use super::rows::Fit;
+use crate::stats::median;
+
+/// How many signs there are of a place.
+pub(super) const SIGNS: usize = 8;
+
+/// From this contrast on, against the usual one, a place is where it shows most.
+const SEEN: f64 = 0.3;
+
+/// The middle's twentieth that shows least is never taken to show less than this.
+const LEAST_USUAL: f64 = 0.15;
+
+/// What is seen of the places.
+pub(super) struct Closely {
+    /// Of each place: contrast up to half the usual and beyond, likeness to the repeat up to six tenths of the
+    /// usual and beyond, known wefts, novelty of the weft's colour, strength of the repeat, difference in width.
+    pub(super) signs: Vec<[f64; SIGNS]>,
+    /// Where each place shows most, samples.
+    pub(super) middles: Vec<f64>,
+}
+
+/// Looks at each place; `core` are places surely inside the body.
+pub(super) fn look_closely(
+    cloth: &Cloth,
+    (template, fit): (&Array2<f32>, &Fit),
+    places: &[Place],
+    core: &Range<usize>,
+) -> Closely {
+    let cells = Cells::new(cloth, fit);
+    let colours: Vec<Vec<[f64; 3]>> = places
+        .par_iter()
+        .map(|place| cells.colours(place.middle, ROWS.0 * place.spacing))
+        .collect();
+    let yarns = Yarns::learn(&cells, (places, &colours), core);
+    let repeat = Repeat {
+        level: &cloth.level.samples,
+        template,
+    };
+    let seen: Vec<Seen> = (0..places.len())
+        .into_par_iter()
+        .map(|n| {
+            let place = &places[n];
+            let sought = !core.contains(&n);
+            let (contrast, shift) = yarns.contrast(&cells, place);
+            let (likeness, gain) = repeat.seen(place, sought);
+            Seen {
+                contrast,
+                shift,
+                likeness,
+                gain,
+                known: yarns.known(&cells, place, &colours[n]),
+                novelty: yarns.novelty(cells.mean_weft(place, &colours[n])),
+                width_mm: cloth.beside.width_mm[cloth.nearest(place.middle)].max(0.1),
+            }
+        })
+        .collect();
+    against_the_middle(&seen, places, core, yarns.usual_novelty())
+}
+
+/// What is seen of one place by itself.
+struct Seen {
+    /// The greatest contrast, and how far from the expected middle, spacings.
+    contrast: f64,
+    shift: f64,
+    /// The greatest correlation with the repeat, and its strength where it was expected.
+    likeness: f64,
+    gain: f64,
+    /// Share of the weft's cells that are of a known weft's colour.
+    known: f64,
+    /// Distance of the weft's colour from the known ones.
+    novelty: f64,
+    width_mm: f64,
+}
+
+fn against_the_middle(
+    seen: &[Seen],
+    places: &[Place],
+    core: &Range<usize>,
+    usual_novelty: f64,
+) -> Closely {
+    let middle = |of: fn(&Seen) -> f64| seen[core.clone()].iter().map(of).collect::<Vec<f64>>();
+    let usual = |of: fn(&Seen) -> f64| median(&middle(of)).unwrap_or(0.0);
+    let low = |of: fn(&Seen) -> f64| quantile(middle(of), 0.05);
+    let (contrast, gain) = (usual(|s| s.contrast).max(1e-6), usual(|s| s.gain).max(1e-6));
+    let least_contrast = (low(|s| s.contrast) / contrast).max(LEAST_USUAL);
+    let least_likeness = low(|s| s.likeness).max(LEAST_USUAL);
+    let least_known = low(|s| s.known).max(0.1);
+    let width = usual(|s| s.width_mm).max(0.1);
+    let signs = seen.iter().map(|s| {
+        let shown = s.contrast / contrast / least_contrast;
+        let like = s.likeness / least_likeness;
+        [
+            shown.clamp(0.0, 0.5),
+            (shown - 0.5).clamp(0.0, 0.5),
+            like.clamp(0.0, 0.6),
+            (like - 0.6).clamp(0.0, 0.4),
+            (s.known / least_known).clamp(0.0, 1.0),
+            (s.novelty.max(0.1) / usual_novelty).ln().clamp(-1.5, 3.0),
+            (s.gain / gain).clamp(-0.5, 1.5),
+            (s.width_mm / width).ln().abs().min(0.4),
+        ]
+    });
+    let middles = seen.iter().zip(places).map(|(s, place)| {
+        let shift = if s.contrast / contrast > SEEN {
+            s.shift
+        } else {
+            0.0
+        };
+        place.middle + shift * place.spacing
+    });
+    Closely {
+        signs: signs.collect(),
+        middles: middles.collect(),
+    }
+}
+
+/// The value that a share of all stay below; 0 of none.
+pub(super) fn quantile(mut values: Vec<f64>, share: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let Some(last) = values.len().checked_sub(1) else {
+        return 0.0;
+    };
+    let at = share * last as f64;
+    let (below, part) = (at as usize, at - at.floor());
+    let above = (below + 1).min(last);
+    values[below] + part * (values[above] - values[below])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(contrast: f64, shift: f64) -> Seen {
+        Seen {
+            contrast,
+            shift,
+            likeness: 0.9,
+            gain: 1.0,
+            known: 1.0,
+            novelty: 0.1,
+            width_mm: 30.0,
+        }
+    }
+
+    #[test]
+    fn a_place_lies_where_it_shows_most_unless_it_shows_nothing() {
+        let mut all: Vec<Seen> = (0..20).map(|_| seen(0.8, 0.0)).collect();
+        (all[0], all[19]) = (seen(0.02, -0.4), seen(0.7, 0.3));
+        let places: Vec<Place> = (0..20)
+            .map(|k| Place {
+                middle: 14.0 * f64::from(k),
+                spacing: 14.0,
+                phase: 0.5,
+                inward: 1.0,
+            })
+            .collect();
+        let closely = against_the_middle(&all, &places, &(5..15), 0.25);
+        assert!((closely.middles[0]).abs() < 1e-9);
+        assert!((closely.middles[19] - 14.0 * 19.3).abs() < 1e-9);
+        assert!(closely.signs[0][0] < 0.05 && closely.signs[19][1] > 0.3);
+    }
+
+    #[test]
+    fn a_twentieth_lies_between_two_values_by_its_share() {
+        assert!((quantile(vec![3.0, 1.0, 2.0], 0.25) - 1.5).abs() < 1e-12);
+        assert!(quantile(Vec::new(), 0.5).abs() < 1e-12);
+    }
+}

@@ -16,6 +16,7 @@ use super::cloth::Cloth;
 use super::contrast::Cells;
 use super::count::{Places, Settled, settle};
 use super::count_doubt::{CloseLook, CountSigns};
+use super::cover::Cover;
 use super::likeness::{BOUNDS, Judged, Place, judge};
 use super::locate::{EndsKnown, Found, lines};
 use super::phase::{Phases, STATES_A_PICK};
@@ -106,7 +107,7 @@ impl Tried {
             lead: self.settled.worth - other,
             close: closed.map(|closed| CloseLook {
                 lead: closed.lead,
-                moved: before != last - first,
+                moved: before != closed.last - closed.first,
             }),
             against_outermost: against[first].max(against[last]),
             against_next: against[first + 1].max(against[last - 1]),
@@ -158,7 +159,10 @@ pub(super) fn of_the_body(
     let other = others.fold(f64::NEG_INFINITY, f64::max);
     let closed = ends.planned.then(|| best.closed(cloth, phases, fit, ends));
     let closed = closed.flatten();
-    let (first, last) = closed.map_or((first, last), |c| (c.first, c.last));
+    // Where the weft hides the warp its weights took the last pick for none in photos of another renderer: there
+    // it only says how sure the ends are.
+    let taken = closed.filter(|_| cloth.cover != Cover::Weft);
+    let (first, last) = taken.map_or((first, last), |c| (c.first, c.last));
     (
         best.found[first..=last].to_vec(),
         best.offset,

@@ -8,6 +8,8 @@
 //! 3. With a drawdown, each end is then settled by itself, its places looked at closely (`close_signs`,
 //!    `close_ends`).
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::close_ends::{Closed, close_ends};
@@ -47,8 +49,8 @@ struct Tried {
     settled: Settled,
     /// What speaks for and against each place.
     judged: Judged,
-    /// The phase, picks.
-    offset: f64,
+    /// The fit, moved to that phase.
+    fit: Fit,
     /// How likely the phase is, a logarithm.
     prior: f64,
 }
@@ -63,25 +65,14 @@ impl Tried {
         }
     }
 
-    /// The same looked at closely; `None` where the drawdown isn't seen or a person set the ends.
-    fn closed(
-        &self,
-        cloth: &Cloth,
-        phases: &Phases,
-        fit: &Fit,
-        ends: &EndsKnown,
-    ) -> Option<Closed> {
-        if ends.by_hand || fit.correlation <= 0.0 {
+    /// The same looked at closely; `None` where the drawdown isn't known or isn't seen, or a person set the ends.
+    fn closed(&self, cloth: &Cloth, phases: &Phases, ends: &EndsKnown) -> Option<Closed> {
+        if !ends.planned || ends.by_hand || self.fit.correlation <= 0.0 {
             return None;
         }
-        let moved = Fit {
-            offset: self.offset,
-            ..fit.clone()
-        };
-        let places = places(&self.found, &moved);
-        let n = places.len();
-        let learnt = (&phases.template, &moved);
-        let closely = look_closely(cloth, learnt, &places, &(n / 4..(3 * n).div_ceil(4)));
+        let places = places(&self.found, &self.fit);
+        let learnt = (&phases.template, &self.fit);
+        let closely = look_closely(cloth, learnt, &places, &core(places.len()));
         let spacings: Vec<f64> = places.iter().map(|place| place.spacing).collect();
         close_ends(
             (&closely, &self.judged.favour),
@@ -135,17 +126,16 @@ pub(super) fn of_the_body(
             if prior < LEAST_PRIOR {
                 return None;
             }
-            let offset = fit.offset + share;
-            let moved = Fit {
-                offset,
+            let fit = Fit {
+                offset: fit.offset + share,
                 ..fit.clone()
             };
-            let (found, judged, settled) = bounded(cloth, phases, &moved, ends)?;
+            let (found, judged, settled) = bounded(cloth, phases, &fit, ends)?;
             Some(Tried {
                 found,
                 settled,
                 judged,
-                offset,
+                fit,
                 prior,
             })
         })
@@ -157,15 +147,14 @@ pub(super) fn of_the_body(
     let Settled { first, last, .. } = best.settled;
     let others = tried.iter().map(|t| t.other(last - first));
     let other = others.fold(f64::NEG_INFINITY, f64::max);
-    let closed = ends.planned.then(|| best.closed(cloth, phases, fit, ends));
-    let closed = closed.flatten();
+    let closed = best.closed(cloth, phases, ends);
     // Where the weft hides the warp its weights took the last pick for none in photos of another renderer: there
     // it only says how sure the ends are.
     let taken = closed.filter(|_| cloth.cover != Cover::Weft);
     let (first, last) = taken.map_or((first, last), |c| (c.first, c.last));
     (
         best.found[first..=last].to_vec(),
-        best.offset,
+        best.fit.offset,
         Some(best.signs((first, last), other, closed, share_u)),
     )
 }
@@ -256,16 +245,16 @@ fn places(found: &[Found], fit: &Fit) -> Vec<Place> {
         .collect()
 }
 
-/// What speaks for and against each place; the middle half is surely body.
+/// What speaks for and against each place; the middle half are surely body.
 fn judge_all(cloth: &Cloth, phases: &Phases, fit: &Fit, found: &[Found]) -> Judged {
     let places = places(found, fit);
-    let n = places.len();
-    judge(
-        cloth,
-        (&phases.template, fit),
-        &places,
-        n / 4..(3 * n).div_ceil(4),
-    )
+    let core = core(places.len());
+    judge(cloth, (&phases.template, fit), &places, core)
+}
+
+/// The middle half of so many places.
+fn core(n: usize) -> Range<usize> {
+    n / 4..(3 * n).div_ceil(4)
 }
 
 /// The places, continued evenly at both ends up to where the samples end.

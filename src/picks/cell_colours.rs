@@ -1,12 +1,11 @@
-//! Do the cells at a place have the colours that the drawdown says?
+//! Which colours do the cells at a place have, and which should they have?
 //!
 //! # Method
-//! 1. The mean colour of each column about the place's middle; the drawdown's row says whether it should
-//!    show weft or warp.
+//! 1. The mean colour of each column about the place's middle, in units in which lightness counts half; the
+//!    drawdown's row says whether it should show weft or warp.
 //! 2. The weft's colour is the median of the middle's weft cells, one for each of two wefts; the warp's
 //!    that of its column, for warps are striped.
-//! 3. Squared distances in L*, a*, b*, lightness counting half: how far from its own colour a cell is, and
-//!    how much nearer to it than to what else it could be.
+//! 3. How far from its own yarn's colour a cell is, and how much nearer to it than to what else it could be.
 
 use std::ops::Range;
 
@@ -31,81 +30,144 @@ const FAR: f64 = 6.0;
 /// Beyond this, one square distance less another says no more.
 const SURE: f64 = 9.0;
 
-/// The mean colour of each column at each place, and what the drawdown says it shows.
-pub(super) struct CellColours {
-    /// `colours[place][column]`.
-    colours: Vec<Vec<[f64; 3]>>,
-    /// Whether the column should show weft there; `None` beside the outermost ends.
-    weft: Vec<Vec<Option<bool>>>,
-    /// Whether a column lies in the middle of an end, not at its flanks.
-    middle: Vec<bool>,
+/// Of fewer cells the colour of a weft isn't learnt.
+const LEAST_CELLS: usize = 6;
+
+/// The cells of the cloth: which columns show which yarn.
+pub(super) struct Cells<'a> {
+    cloth: &'a Cloth,
+    fit: &'a Fit,
+    columns: usize,
+    /// The end of each column in the middle of one.
+    ends: Vec<Option<usize>>,
 }
 
-impl CellColours {
-    pub(super) fn new(cloth: &Cloth, fit: &Fit, places: &[Place]) -> Self {
+impl<'a> Cells<'a> {
+    pub(super) fn new(cloth: &'a Cloth, fit: &'a Fit) -> Self {
         let columns = cloth.raw.dim().1 / 3;
-        let last = cloth.raw.dim().0 - 1;
-        let ends: Vec<Option<(usize, f64)>> =
-            (0..columns).map(|j| fit.end_at(j, columns)).collect();
-        let middle = |(_, across): (usize, f64)| (FLANK..1.0 - FLANK).contains(&across);
-        let mut cells = Self {
-            colours: Vec::new(),
-            weft: Vec::new(),
-            middle: ends.iter().map(|end| end.is_some_and(middle)).collect(),
-        };
-        for place in places {
-            let at =
-                |d: f64| ((place.middle + d * place.spacing).round().max(0.0) as usize).min(last);
-            let (from, to) = (at(-MIDDLE), at(MIDDLE));
-            let n = (to + 1 - from) as f64;
-            let colour = |j: usize| {
-                [0, 1, 2].map(|c| {
-                    (from..=to)
-                        .map(|i| f64::from(cloth.raw[(i, 3 * j + c)]))
-                        .sum::<f64>()
-                        / n
-                })
-            };
-            cells.colours.push((0..columns).map(colour).collect());
-            let state = (place.phase * STATES_A_PICK as f64).round() as usize;
-            let expected = &fit.expected[fit.row_at(state).0];
-            let shows = |end: &Option<(usize, f64)>| end.map(|(e, _)| expected[e] > 0.0);
-            cells.weft.push(ends.iter().map(shows).collect());
+        let middle = |(_, across): &(usize, f64)| (FLANK..1.0 - FLANK).contains(across);
+        let end = |j| fit.end_at(j, columns).filter(middle).map(|(end, _)| end);
+        Self {
+            cloth,
+            fit,
+            columns,
+            ends: (0..columns).map(end).collect(),
         }
-        cells
+    }
+
+    /// Mean colour of each column about the middle of a place, in [`UNITS`].
+    pub(super) fn colours_of(&self, place: &Place) -> Vec<[f64; 3]> {
+        self.colours(place.middle, MIDDLE * place.spacing)
+    }
+
+    /// The same over the rows within `half` samples of a middle.
+    pub(super) fn colours(&self, middle: f64, half: f64) -> Vec<[f64; 3]> {
+        let last = self.cloth.raw.dim().0 - 1;
+        let row = |at: f64| (at.round().max(0.0) as usize).min(last);
+        let (from, to) = (row(middle - half), row(middle + half));
+        let mut sums = vec![[0.0f64; 3]; self.columns];
+        for i in from..=to {
+            let row = self.cloth.raw.row(i);
+            let (row, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
+            for (sum, lab) in sums.iter_mut().zip(row) {
+                for (sum, value) in sum.iter_mut().zip(lab) {
+                    *sum += f64::from(*value);
+                }
+            }
+        }
+        let n = (to + 1 - from) as f64;
+        for sum in &mut sums {
+            for (value, unit) in sum.iter_mut().zip(UNITS) {
+                *value /= n * unit;
+            }
+        }
+        sums
+    }
+
+    /// Each column that shows a cell's middle, and whether it should show weft.
+    pub(super) fn shown(&self, place: &Place) -> impl Iterator<Item = (usize, bool)> + '_ {
+        let state = (place.phase * STATES_A_PICK as f64).round() as usize;
+        let expected = &self.fit.expected[self.fit.row_at(state).0];
+        let ends = self.ends.iter().enumerate();
+        ends.filter_map(move |(j, end)| end.map(|end| (j, expected[end] > 0.0)))
+    }
+
+    /// The colour of the ground beside a place, as it would be in a column, in [`UNITS`].
+    pub(super) fn ground(&self, place: &Place, column: usize) -> [f64; 3] {
+        let [left, right] = &self.cloth.beside.ground[self.cloth.nearest(place.middle)];
+        let across = (column as f64 + 0.5) / self.columns as f64;
+        [0, 1, 2].map(|c| (left[c] + across * (right[c] - left[c])) / UNITS[c])
+    }
+
+    /// Whether the weft of a place is the rarer of two.
+    fn rarer(&self, place: &Place) -> bool {
+        let rarer = self.cloth.rarer.as_ref();
+        rarer.is_some_and(|rarer| rarer[self.cloth.nearest(place.middle)])
+    }
+}
+
+/// The colours of weft and warp in the middle of the band, in [`UNITS`].
+pub(super) struct Yarns {
+    /// One, or two where a second weft is seen.
+    pub(super) wefts: Vec<[f64; 3]>,
+    /// Of each column: warps are striped.
+    pub(super) warp: Vec<[f64; 3]>,
+}
+
+impl Yarns {
+    /// Learns them from `core`, the places that are surely inside the body.
+    pub(super) fn learn(
+        cells: &Cells<'_>,
+        (places, colours): (&[Place], &[Vec<[f64; 3]>]),
+        core: &Range<usize>,
+    ) -> Self {
+        let mut by_kind: [Vec<&[f64; 3]>; 2] = Default::default();
+        let mut by_column: Vec<Vec<&[f64; 3]>> = vec![Vec::new(); cells.columns];
+        for n in core.clone() {
+            let kind = usize::from(cells.rarer(&places[n]));
+            for (j, weft) in cells.shown(&places[n]) {
+                let shown = if weft {
+                    &mut by_kind[kind]
+                } else {
+                    &mut by_column[j]
+                };
+                shown.push(&colours[n][j]);
+            }
+        }
+        let enough = by_kind.iter().filter(|shown| shown.len() >= LEAST_CELLS);
+        let mut wefts: Vec<[f64; 3]> = enough.filter_map(|shown| median_colour(shown)).collect();
+        if wefts.is_empty() {
+            let all: Vec<&[f64; 3]> = colours[core.clone()].iter().flatten().collect();
+            wefts.push(median_colour(&all).unwrap_or_default());
+        }
+        let own: Vec<Option<[f64; 3]>> = by_column.iter().map(|c| median_colour(c)).collect();
+        let usual = median_colour(&own.iter().flatten().collect::<Vec<_>>()).unwrap_or(wefts[0]);
+        Self {
+            wefts,
+            warp: own.iter().map(|c| c.unwrap_or(usual)).collect(),
+        }
     }
 
     /// For each place: the colour of weft cells and of warp cells (below 0: how far from theirs), how
     /// much rather weft cells look like weft than warp, and warp cells like warp than ground.
     pub(super) fn against(
         &self,
-        colours: &Colours,
-        cloth: &Cloth,
-        places: &[Place],
+        cells: &Cells<'_>,
+        (places, colours): (&[Place], &[Vec<[f64; 3]>]),
     ) -> [Vec<Option<f64>>; 4] {
         let mut seen: [Vec<Option<f64>>; 4] = Default::default();
-        for (n, place) in places.iter().enumerate() {
-            let [left, right] = &cloth.beside.ground[cloth.nearest(place.middle)];
-            let columns = self.colours[n].len() as f64;
+        for (place, colours) in places.iter().zip(colours) {
             let mut sums = [[0.0; 3]; 2];
-            for (j, colour) in self.colours[n].iter().enumerate() {
-                let Some(weft) = self.weft[n][j].filter(|_| self.middle[j]) else {
-                    continue;
-                };
-                let across = (j as f64 + 0.5) / columns;
-                let ground = [0, 1, 2].map(|c| left[c] + across * (right[c] - left[c]));
-                let to_weft = colours
-                    .wefts
-                    .iter()
-                    .map(|w| squared(colour, w))
-                    .fold(f64::INFINITY, f64::min);
-                let to_warp = squared(colour, &colours.warp[j]);
-                let sum = &mut sums[usize::from(weft)];
+            for (j, weft) in cells.shown(place) {
+                let to_wefts = self.wefts.iter().map(|w| squared(&colours[j], w));
+                let to_weft = to_wefts.fold(f64::INFINITY, f64::min);
+                let to_warp = squared(&colours[j], &self.warp[j]);
                 let (own, other) = if weft {
                     (to_weft, to_warp)
                 } else {
-                    (to_warp, squared(colour, &ground))
+                    (to_warp, squared(&colours[j], &cells.ground(place, j)))
                 };
+                let sum = &mut sums[usize::from(weft)];
                 sum[0] -= own.sqrt().min(FAR);
                 sum[1] += (other - own).clamp(-SURE, SURE);
                 sum[2] += 1.0;
@@ -120,64 +182,6 @@ impl CellColours {
     }
 }
 
-/// The colours of weft and warp in the middle of the band.
-pub(super) struct Colours {
-    /// One, or two where a second weft is seen.
-    wefts: Vec<[f64; 3]>,
-    /// Of each column: warps are striped.
-    warp: Vec<[f64; 3]>,
-}
-
-impl Colours {
-    pub(super) fn learn(
-        cloth: &Cloth,
-        cells: &CellColours,
-        places: &[Place],
-        core: &Range<usize>,
-    ) -> Self {
-        let columns = cloth.raw.dim().1 / 3;
-        let rare = |n: usize| {
-            let rarer = cloth.rarer.as_ref();
-            rarer.is_some_and(|rarer| rarer[cloth.nearest(places[n].middle)])
-        };
-        let mut wefts: Vec<[f64; 3]> = [false, true]
-            .iter()
-            .filter_map(|&kind| {
-                let of_kind: Vec<&[f64; 3]> = core
-                    .clone()
-                    .filter(|&n| rare(n) == kind)
-                    .flat_map(|n| {
-                        (0..columns)
-                            .filter(move |&j| cells.middle[j] && cells.weft[n][j] == Some(true))
-                            .map(move |j| &cells.colours[n][j])
-                    })
-                    .collect();
-                median_colour(&of_kind).filter(|_| of_kind.len() > 5)
-            })
-            .collect();
-        if wefts.is_empty() {
-            let all: Vec<&[f64; 3]> = core.clone().flat_map(|n| &cells.colours[n]).collect();
-            wefts.push(median_colour(&all).unwrap_or_default());
-        }
-        let by_column: Vec<Option<[f64; 3]>> = (0..columns)
-            .map(|j| {
-                let of_column: Vec<&[f64; 3]> = core
-                    .clone()
-                    .filter(|&n| cells.weft[n][j] == Some(false))
-                    .map(|n| &cells.colours[n][j])
-                    .collect();
-                median_colour(&of_column)
-            })
-            .collect();
-        let known: Vec<&[f64; 3]> = by_column.iter().flatten().collect();
-        let usual = median_colour(&known).unwrap_or(wefts[0]);
-        Self {
-            wefts,
-            warp: by_column.iter().map(|c| c.unwrap_or(usual)).collect(),
-        }
-    }
-}
-
 /// Median of each channel; `None` of nothing.
 pub(super) fn median_colour(colours: &[&[f64; 3]]) -> Option<[f64; 3]> {
     let mut middle = [0.0; 3];
@@ -188,7 +192,7 @@ pub(super) fn median_colour(colours: &[&[f64; 3]]) -> Option<[f64; 3]> {
     Some(middle)
 }
 
-/// Square of the distance of two colours, in [`UNITS`].
-fn squared(a: &[f64; 3], b: &[f64; 3]) -> f64 {
-    (0..3).map(|c| ((a[c] - b[c]) / UNITS[c]).powi(2)).sum()
+/// Square of the distance of two colours in [`UNITS`].
+pub(super) fn squared(a: &[f64; 3], b: &[f64; 3]) -> f64 {
+    (0..3).map(|c| (a[c] - b[c]).powi(2)).sum()
 }

@@ -225,34 +225,26 @@ impl<'a> Judged<'a> {
 
     /// Two neighbours, none of them `known`, that are together worth far more than any other two.
     fn outstanding_pair(&self, known: &[(usize, usize)]) -> Vec<(usize, usize)> {
-        let mut first = (0.0, (0, 0));
-        let mut next = 0.0f64;
+        let mut all: Vec<(f64, (usize, usize))> = Vec::new();
         for (n, row) in self.worth.iter().enumerate() {
             // At a selvedge the turn of the weft shows beside the cell.
             let inner = |e: usize| e > 0 && e + 2 < row.len();
-            let free =
-                |e: usize| inner(e) && !known.contains(&(n, e)) && !known.contains(&(n, e + 1));
-            for (e, worth) in pairs(row).enumerate().filter(|(e, _)| free(*e)) {
-                if worth <= first.0 {
-                    // Beside the first it is the same slip.
-                    if n != first.1.0 {
-                        next = next.max(worth);
-                    }
-                    continue;
-                }
-                if n != first.1.0 {
-                    next = next.max(first.0);
-                }
-                first = (worth, (n, e));
-            }
+            let free = |e: &usize| !known.contains(&(n, *e)) && !known.contains(&(n, e + 1));
+            let ends = pairs(row).zip(0..);
+            let ends = ends.filter(|(_, e)| inner(*e) && free(e));
+            all.extend(ends.map(|(worth, e)| (worth, (n, e))));
         }
-        let (worth, (n, e)) = first;
+        let Some(&(worth, (n, e))) = all.iter().rev().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+            return Vec::new();
+        };
+        // In the same pick it is the same slip.
+        let others = all.iter().filter(|(_, (pick, _))| *pick != n);
+        let next = others.map(|(worth, _)| *worth).fold(0.0, f64::max);
         let noise = self.noise.iter().flat_map(|row| pairs(row));
         let next = noise.fold(next, f64::max);
         let stands_out = worth > PAIR_WORTH.0.max(STANDS_OUT * next);
-        let both = self.worth[n]
-            .get(e..e + 2)
-            .is_some_and(|both| both.iter().all(|worth| *worth > PAIR_WORTH.1));
+        let mut two = self.worth[n][e..e + 2].iter();
+        let both = two.all(|worth| *worth > PAIR_WORTH.1);
         if stands_out && both {
             vec![(n, e), (n, e + 1)]
         } else {

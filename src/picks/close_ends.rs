@@ -89,11 +89,12 @@ pub(super) fn close_ends(
                 favour,
                 places,
             };
-            let agrees = |k: usize| {
+            let agrees = |&k: &usize| {
                 let beyond = outward * (seen.at - closely.middles[k]) / spacings[k];
                 agreement(seen, beyond, spacings[k], cover)
             };
-            (end.worths(some, agrees), end.earlier(some, agrees))
+            let agreed: Vec<f64> = end.places[..some].iter().map(agrees).collect();
+            (end.worths(&agreed), end.earlier(&agreed))
         })
         .unzip();
     let (start, finish) = (
@@ -123,33 +124,31 @@ fn best(worths: &[f64], earlier: &[f64]) -> Option<usize> {
 
 impl End<'_> {
     /// The same by the signs that count alike everywhere.
-    fn earlier(&self, some: usize, agrees: impl Fn(usize) -> f64) -> Vec<f64> {
+    fn earlier(&self, agreed: &[f64]) -> Vec<f64> {
         let mut inside = 0.0;
-        let mut worths: Vec<f64> = (0..some)
+        let mut worths: Vec<f64> = (0..agreed.len())
             .rev()
             .map(|k| {
                 inside += self.favour[self.places[k]];
-                inside + agrees(self.places[k])
+                inside + agreed[k]
             })
             .collect();
         worths.reverse();
         worths
     }
 
-    /// What a body that begins at each of the outermost places is worth by the close look.
-    fn worths(&self, some: usize, agrees: impl Fn(usize) -> f64) -> Vec<f64> {
+    /// What a body that begins at each of the outermost places is worth by the close look, `agreed` being how well
+    /// each agrees with the end as it was seen.
+    fn worths(&self, agreed: &[f64]) -> Vec<f64> {
         let signs = |k: usize| &self.closely.signs[self.places[k]];
         let mut inside = 0.0;
-        let mut worths: Vec<f64> = (0..some)
+        let mut worths: Vec<f64> = (0..agreed.len())
             .rev()
             .map(|k| {
                 let own = (dot(&INSIDE, signs(k)) + INSIDE_AT) / MOST_INSIDE;
                 inside += MOST_INSIDE * own.tanh();
                 let next = signs(k.saturating_sub(1));
-                inside
-                    + dot(&OUTERMOST, signs(k))
-                    + dot(&BEYOND, next)
-                    + AGREEMENT * agrees(self.places[k])
+                inside + dot(&OUTERMOST, signs(k)) + dot(&BEYOND, next) + AGREEMENT * agreed[k]
             })
             .collect();
         worths.reverse();

@@ -5,8 +5,7 @@
 
 use ndarray::Array2;
 
-use super::likeness::Place;
-use super::phase::STATES_A_PICK;
+use super::likeness::{Place, Products};
 
 /// The repeat is sought so far about a middle, in so many steps either way, and held against so many rows about
 /// it; where it was expected against some more. Spacings.
@@ -23,54 +22,34 @@ impl Repeat<'_> {
     /// Correlation of a place with the repeat, the greatest about its middle where it is `sought`, and how
     /// strong the repeat is where it was expected.
     pub(super) fn seen(&self, place: &Place, sought: bool) -> (f64, f64) {
-        let (likeness, gain) = self.at(place, 0.0, REPEAT_ROWS.1);
+        let expected = self.at(place, 0.0, REPEAT_ROWS.1);
         if !sought {
-            return (likeness, gain);
+            return (expected.correlation(), expected.gain());
         }
         let (reach, steps) = REPEAT_SOUGHT;
         let about = (-steps..=steps).map(|k| {
             let off = reach * f64::from(k) / f64::from(steps);
-            self.at(place, off, REPEAT_ROWS.0).0
+            self.at(place, off, REPEAT_ROWS.0).correlation()
         });
-        (about.fold(f64::NEG_INFINITY, f64::max), gain)
+        (about.fold(f64::NEG_INFINITY, f64::max), expected.gain())
     }
 
-    fn at(&self, place: &Place, off: f64, half: f64) -> (f64, f64) {
-        let (rows, width) = self.level.dim();
-        let states = self.template.dim().0 as i64;
+    fn at(&self, place: &Place, off: f64, half: f64) -> Products {
         let reach = (half * place.spacing).round() as i64;
-        let middle = (place.middle + off * place.spacing).round() as i64;
-        let (mut both, mut own, mut expected) = (0.0f64, 0.0f64, 0.0f64);
-        for d in -reach..=reach {
-            let i = middle + d;
-            if !(0..rows as i64).contains(&i) {
-                continue;
-            }
-            let phase = place.phase + d as f64 / place.spacing;
-            let state = (phase * STATES_A_PICK as f64).round() as i64;
-            // The last three values of a row are the furrows, which stripes have too.
-            let samples = self.level.row(i as usize);
-            let repeat = self.template.row(state.rem_euclid(states) as usize);
-            let pairs = samples.iter().zip(repeat).take(width - 3);
-            let (mut b, mut o, mut e) = (0.0f32, 0.0f32, 0.0f32);
-            for (s, t) in pairs {
-                b += s * t;
-                o += s * s;
-                e += t * t;
-            }
-            both += f64::from(b);
-            own += f64::from(o);
-            expected += f64::from(e);
-        }
-        (
-            both / (own * expected).sqrt().max(1e-9),
-            both / expected.max(1e-9),
+        // The last three values of a row are the furrows, which stripes have too.
+        let cells = self.level.dim().1 - 3;
+        Products::new(
+            self.level,
+            self.template,
+            (place, off),
+            (-reach..=reach, cells),
         )
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::phase::STATES_A_PICK;
     use super::*;
 
     #[test]

@@ -21,7 +21,8 @@ use std::ops::Range;
 use ndarray::Array2;
 use rayon::prelude::*;
 
-use super::close_cells::{Cells, ROWS, Yarns};
+use super::cell_colours::Cells;
+use super::close_cells::Middle;
 use super::close_repeat::Repeat;
 use super::cloth::Cloth;
 use super::likeness::Place;
@@ -56,9 +57,9 @@ pub(super) fn look_closely(
     let cells = Cells::new(cloth, fit);
     let colours: Vec<Vec<[f64; 3]>> = places
         .par_iter()
-        .map(|place| cells.colours(place.middle, ROWS.0 * place.spacing))
+        .map(|place| cells.colours_of(place))
         .collect();
-    let yarns = Yarns::learn(&cells, (places, &colours), core);
+    let middle = Middle::learn(&cells, (places, &colours), core);
     let repeat = Repeat {
         level: &cloth.level.samples,
         template,
@@ -68,20 +69,20 @@ pub(super) fn look_closely(
         .map(|n| {
             let place = &places[n];
             let sought = !core.contains(&n);
-            let (contrast, shift) = yarns.contrast(&cells, place);
+            let (contrast, shift) = middle.contrast(place);
             let (likeness, gain) = repeat.seen(place, sought);
             Seen {
                 contrast,
                 shift,
                 likeness,
                 gain,
-                known: yarns.known(&cells, place, &colours[n]),
-                novelty: yarns.novelty(cells.mean_weft(place, &colours[n])),
+                known: middle.known(place, &colours[n]),
+                novelty: middle.novelty(place, &colours[n]),
                 width_mm: cloth.beside.width_mm[cloth.nearest(place.middle)].max(0.1),
             }
         })
         .collect();
-    against_the_middle(&seen, places, core, yarns.usual_novelty())
+    against_the_middle(&seen, places, core, middle.usual_novelty())
 }
 
 /// What is seen of one place by itself.

@@ -52,57 +52,65 @@ pub(crate) struct CloseLook {
     pub(crate) moved: bool,
 }
 
-/// Least and greatest lead that counts.
-const LEAD: (f64, f64) = (-4.0, 8.0);
+/// The most lead that counts.
+const MOST_LEAD: f64 = 8.0;
 
 /// Log-odds of a wrong count where no sign says anything, and what each sign adds.
-const USUAL: f64 = -3.2;
-const A_LEAD: f64 = -0.36;
-const OUTERMOST: f64 = 0.62;
-const NEXT: f64 = 0.25;
-const BEYOND: f64 = 0.55;
-const PHASE: f64 = 12.0;
-const A_JUMP: f64 = 2.1;
+struct Weights {
+    usual: f64,
+    /// Least lead that counts, and what it adds.
+    lead: (f64, f64),
+    /// That a close look changed the count.
+    moved: f64,
+    outermost: f64,
+    next: f64,
+    beyond: f64,
+    phase: f64,
+    jump: f64,
+}
 
-/// The same after a close look: log-odds where no sign says anything, and what each adds.
-const CLOSE_USUAL: f64 = -0.45;
-const CLOSE_LEAD: f64 = -0.58;
-const MOVED: f64 = 0.33;
-const CLOSE_NEXT: f64 = 0.35;
-const CLOSE_BEYOND: f64 = 0.36;
-const CLOSE_PHASE: f64 = 5.1;
-const CLOSE_JUMP: f64 = 2.2;
+/// Without a close look at the ends.
+const FROM_AFAR: Weights = Weights {
+    usual: -3.2,
+    lead: (-4.0, -0.36),
+    moved: 0.0,
+    outermost: 0.62,
+    next: 0.25,
+    beyond: 0.55,
+    phase: 12.0,
+    jump: 2.1,
+};
+
+/// With one.
+const CLOSELY: Weights = Weights {
+    usual: -0.45,
+    lead: (0.0, -0.58),
+    moved: 0.33,
+    outermost: 0.0,
+    next: 0.35,
+    beyond: 0.36,
+    phase: 5.1,
+    jump: 2.2,
+};
 
 impl CountSigns {
     /// Probability of the count being right, 0 to 1; `jumps` says that the spacing jumps somewhere.
     pub(crate) fn right(&self, jumps: bool) -> f64 {
-        let log_odds = match self.close {
-            Some(close) => self.wrong_closely(close, jumps),
-            None => self.wrong(jumps),
+        let (weights, lead) = match self.close {
+            Some(close) => (CLOSELY, close.lead),
+            None => (FROM_AFAR, self.lead),
         };
+        let moved = self.close.is_some_and(|close| close.moved);
+        let (least, a_lead) = weights.lead;
+        let log_odds = weights.usual
+            + a_lead * lead.clamp(least, MOST_LEAD)
+            + if moved { weights.moved } else { 0.0 }
+            + weights.outermost * self.against_outermost
+            + weights.next * self.against_next
+            + weights.beyond * self.for_beyond
+            + weights.phase * self.phase_u
+            + if jumps { weights.jump } else { 0.0 };
         1.0 / (1.0 + log_odds.exp())
-    }
-
-    /// Log-odds of a wrong count after a close look.
-    fn wrong_closely(&self, close: CloseLook, jumps: bool) -> f64 {
-        CLOSE_USUAL
-            + CLOSE_LEAD * close.lead.clamp(0.0, LEAD.1)
-            + if close.moved { MOVED } else { 0.0 }
-            + CLOSE_NEXT * self.against_next
-            + CLOSE_BEYOND * self.for_beyond
-            + CLOSE_PHASE * self.phase_u
-            + if jumps { CLOSE_JUMP } else { 0.0 }
-    }
-
-    /// Log-odds of a wrong count without one.
-    fn wrong(&self, jumps: bool) -> f64 {
-        USUAL
-            + A_LEAD * self.lead.clamp(LEAD.0, LEAD.1)
-            + OUTERMOST * self.against_outermost
-            + NEXT * self.against_next
-            + BEYOND * self.for_beyond
-            + PHASE * self.phase_u
-            + if jumps { A_JUMP } else { 0.0 }
     }
 }
 

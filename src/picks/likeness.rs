@@ -12,9 +12,9 @@
 //! drawn bands and ten photos of another renderer were counted right and fewest wrongly held for sure.
 //! What speaks only against (`misfit`) is taken off.
 
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
-use ndarray::Array2;
+use ndarray::{Array2, Axis};
 
 use super::cloth::Cloth;
 use super::header::unusual_colours;
@@ -154,25 +154,62 @@ fn low(values: &[f64]) -> f64 {
 
 /// Correlation of the place's levelled samples with the repeat.
 fn correlation(level: &Array2<f32>, template: &Array2<f32>, place: &Place) -> f64 {
-    let states = template.dim().0 as i64;
-    let last = level.dim().0 as i64 - 1;
-    let (mut both, mut own, mut expected) = (0.0, 0.0, 0.0);
     let (from, to) = place.window();
     let whole = |d: f64| (d * place.spacing).round() as i64;
-    for d in whole(from)..=whole(to) {
-        let i = place.middle.round() as i64 + d;
-        if !(0..=last).contains(&i) {
-            continue;
+    let rows = whole(from)..=whole(to);
+    Products::new(level, template, (place, 0.0), (rows, level.dim().1)).correlation()
+}
+
+/// Sums over the rows of a place, of which what speaks of its likeness to the repeat is made.
+pub(super) struct Products {
+    /// Samples times repeat.
+    both: f64,
+    /// Squares of the samples, and of the repeat.
+    own: f64,
+    expected: f64,
+}
+
+impl Products {
+    /// Holds levelled samples against the repeat: `rows` about a place's middle, which may be taken to lie `off`
+    /// spacings from where it was expected, and the first so many `values` of each.
+    pub(super) fn new(
+        level: &Array2<f32>,
+        template: &Array2<f32>,
+        (place, off): (&Place, f64),
+        (rows, values): (RangeInclusive<i64>, usize),
+    ) -> Self {
+        let states = template.dim().0 as i64;
+        let last = level.dim().0 as i64 - 1;
+        let middle = (place.middle + off * place.spacing).round() as i64;
+        let mut sums = Self {
+            both: 0.0,
+            own: 0.0,
+            expected: 0.0,
+        };
+        for d in rows {
+            let i = middle + d;
+            if !(0..=last).contains(&i) {
+                continue;
+            }
+            let phase = place.phase + d as f64 / place.spacing;
+            let state = (phase * STATES_A_PICK as f64).round() as i64;
+            let a = level.row(i as usize).split_at(Axis(0), values).0;
+            let repeat = template.row(state.rem_euclid(states) as usize);
+            let b = repeat.split_at(Axis(0), values).0;
+            sums.both += f64::from(a.dot(&b));
+            sums.own += f64::from(a.dot(&a));
+            sums.expected += f64::from(b.dot(&b));
         }
-        let phase = place.phase + d as f64 / place.spacing;
-        let state = (phase * STATES_A_PICK as f64).round() as i64;
-        let (a, b) = (
-            level.row(i as usize),
-            template.row(state.rem_euclid(states) as usize),
-        );
-        both += f64::from(a.dot(&b));
-        own += f64::from(a.dot(&a));
-        expected += f64::from(b.dot(&b));
+        sums
     }
-    both / (own * expected).sqrt().max(1e-9)
+
+    /// Correlation of samples and repeat.
+    pub(super) fn correlation(&self) -> f64 {
+        self.both / (self.own * self.expected).sqrt().max(1e-9)
+    }
+
+    /// How much of the repeat is in the samples, by least squares.
+    pub(super) fn gain(&self) -> f64 {
+        self.both / self.expected.max(1e-9)
+    }
 }

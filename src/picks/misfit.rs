@@ -21,7 +21,7 @@ use std::ops::Range;
 
 use ndarray::Array2;
 
-use super::cell_colours::{CellColours, Colours};
+use super::cell_colours::{Cells, Yarns};
 use super::cloth::Cloth;
 use super::likeness::Place;
 use super::phase::STATES_A_PICK;
@@ -97,9 +97,10 @@ pub(super) fn misfit(
             *loss += more;
         }
     };
-    let cells = CellColours::new(cloth, fit, places);
-    let colours = Colours::learn(cloth, &cells, places, core);
-    let seen = cells.against(&colours, cloth, places);
+    let cells = Cells::new(cloth, fit);
+    let colours: Vec<_> = places.iter().map(|p| cells.colours_of(p)).collect();
+    let yarns = Yarns::learn(&cells, (places, &colours), core);
+    let seen = yarns.against(&cells, (places, &colours));
     add(&WEFT_COLOUR, &seen[0]);
     add(&WARP_COLOUR, &seen[1]);
     add(&WEFT_NOT_WARP, &seen[2]);

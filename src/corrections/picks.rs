@@ -2,6 +2,7 @@
 
 use super::{BY_HAND_U_MM, Corrections, Ruler};
 use crate::picks::PickTrack;
+use crate::stats::median;
 use crate::{Error, Result};
 
 /// A pick is put in no nearer to another than this share of the spacing.
@@ -74,7 +75,7 @@ pub(super) fn between(own: &PickTrack, more: Option<&PickTrack>, body: (f64, f64
         return track;
     };
     let spacing = spacing_of(own);
-    let mut off: Vec<f64> = more
+    let off: Vec<f64> = more
         .centres_mm
         .iter()
         .filter_map(|at| {
@@ -82,8 +83,7 @@ pub(super) fn between(own: &PickTrack, more: Option<&PickTrack>, body: (f64, f64
             Some(at - own.centres_mm[index])
         })
         .collect();
-    off.sort_by(f64::total_cmp);
-    let off = off.get(off.len() / 2).copied().unwrap_or(0.0);
+    let off = median(&off).unwrap_or(0.0);
     let new = more.centres_mm.iter().zip(&more.centre_u_mm);
     for (at, u) in new.map(|(at, u)| (at - off, *u)) {
         let alone = nearest(&own.centres_mm, at, SAME * spacing).is_none();

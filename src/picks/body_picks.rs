@@ -1,7 +1,8 @@
 //! Which of the places that the followed phase passes hold a pick of the body?
 //!
 //! # Method
-//! 1. Where the phase passes a row's middle there is a place; the places are continued evenly at both ends.
+//! 1. Where the phase passes a row's middle there is a place; those that it passed over are put in (`passed_over`),
+//!    and the places continued evenly at both ends.
 //! 2. The cells say where in its pick a phase lies, but the less weft and warp differ the worse they say it: some
 //!    phases about theirs are tried, each place judged (`likeness`), both ends settled together (`count`), and the
 //!    likeliest phase taken.
@@ -21,6 +22,7 @@ use super::count_doubt::{CloseLook, CountSigns};
 use super::cover::Cover;
 use super::likeness::{BOUNDS, Judged, Place, judge};
 use super::locate::{EndsKnown, Found, lines};
+use super::passed_over::filled;
 use super::phase::{Phases, STATES_A_PICK};
 use super::place::{Placed, spacing_around};
 use super::rows::Fit;
@@ -183,7 +185,7 @@ fn bounded(
     ends: &EndsKnown,
 ) -> Option<(Vec<Found>, Judged, Settled)> {
     let rows = fit.expected.len();
-    let mut found = crossings(phases, fit);
+    let mut found = filled(crossings(phases, fit), rows);
     if found.len() < 8 {
         return None;
     }

@@ -7,8 +7,8 @@
 use std::ops::Range;
 
 use super::cell_colours::{Cells, Yarns, squared};
-use super::close_signs::quantile;
 use super::likeness::Place;
+use crate::stats::quantile;
 
 /// Rows about a middle that are looked at where a place is sought, spacings.
 const SOUGHT_ROWS: f64 = 0.15;
@@ -118,7 +118,8 @@ impl<'a> Middle<'a> {
     /// What is usual for that among the picks of the middle themselves: nine in ten lie nearer.
     pub(super) fn usual_novelty(&self) -> f64 {
         let own = self.picks.iter().map(|weft| self.nearest(weft, 2));
-        quantile(own.collect(), 0.9).max(LEAST_NOVELTY)
+        let usual = quantile(&own.collect::<Vec<f64>>(), 0.9);
+        usual.unwrap_or(0.0).max(LEAST_NOVELTY)
     }
 
     /// Distance to the nearest of the middle's picks but so many; 0 where there are too few.

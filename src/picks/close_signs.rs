@@ -27,7 +27,7 @@ use super::close_repeat::Repeat;
 use super::cloth::Cloth;
 use super::likeness::Place;
 use super::rows::Fit;
-use crate::stats::median;
+use crate::stats::{median, quantile};
 
 /// How many signs there are of a place.
 pub(super) const SIGNS: usize = 8;
@@ -108,7 +108,7 @@ fn against_the_middle(
 ) -> Closely {
     let middle = |of: fn(&Seen) -> f64| seen[core.clone()].iter().map(of).collect::<Vec<f64>>();
     let usual = |of: fn(&Seen) -> f64| median(&middle(of)).unwrap_or(0.0);
-    let low = |of: fn(&Seen) -> f64| quantile(middle(of), 0.05);
+    let low = |of: fn(&Seen) -> f64| quantile(&middle(of), 0.05).unwrap_or(0.0);
     let (contrast, gain) = (usual(|s| s.contrast).max(1e-6), usual(|s| s.gain).max(1e-6));
     let least_contrast = (low(|s| s.contrast) / contrast).max(LEAST_USUAL);
     let least_likeness = low(|s| s.likeness).max(LEAST_USUAL);
@@ -140,18 +140,6 @@ fn against_the_middle(
         signs: signs.collect(),
         middles: middles.collect(),
     }
-}
-
-/// The value that a share of all stay below; 0 of none.
-pub(super) fn quantile(mut values: Vec<f64>, share: f64) -> f64 {
-    values.sort_by(f64::total_cmp);
-    let Some(last) = values.len().checked_sub(1) else {
-        return 0.0;
-    };
-    let at = share * last as f64;
-    let (below, part) = (at as usize, at - at.floor());
-    let above = (below + 1).min(last);
-    values[below] + part * (values[above] - values[below])
 }
 
 #[cfg(test)]
@@ -186,11 +174,5 @@ mod tests {
         assert!((closely.middles[0]).abs() < 1e-9);
         assert!((closely.middles[19] - 14.0 * 19.3).abs() < 1e-9);
         assert!(closely.signs[0][0] < 0.05 && closely.signs[19][1] > 0.3);
-    }
-
-    #[test]
-    fn a_twentieth_lies_between_two_values_by_its_share() {
-        assert!((quantile(vec![3.0, 1.0, 2.0], 0.25) - 1.5).abs() < 1e-12);
-        assert!(quantile(Vec::new(), 0.5).abs() < 1e-12);
     }
 }

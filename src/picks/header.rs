@@ -15,6 +15,7 @@ use ndarray::Array2;
 
 use super::pitch::SAMPLES_A_PICK;
 use crate::raster::{AT_ONCE, Nearest, relabelled};
+use crate::stats::quantile;
 
 /// Clusters of colour in the body: warp, one or two wefts, and their shadows.
 const CLUSTERS: usize = 6;
@@ -92,7 +93,7 @@ struct Novelty<'a> {
 impl<'a> Novelty<'a> {
     /// Known shares; neighbours nearer than `apart` entries don't count for one another.
     fn new(known: Vec<&'a Vec<f64>>, apart: usize) -> Self {
-        let mut own: Vec<f64> = (0..known.len())
+        let own: Vec<f64> = (0..known.len())
             .map(|i| {
                 let others = known
                     .iter()
@@ -102,12 +103,8 @@ impl<'a> Novelty<'a> {
                 nearest_shares(known[i], others)
             })
             .collect();
-        own.sort_by(f64::total_cmp);
         Self {
-            usual: own
-                .get((0.95 * own.len() as f64) as usize)
-                .copied()
-                .unwrap_or(0.0),
+            usual: quantile(&own, 0.95).unwrap_or(0.0),
             known,
         }
     }

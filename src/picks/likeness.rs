@@ -21,7 +21,7 @@ use super::header::unusual_colours;
 use super::misfit::{GRANTED, misfit};
 use super::phase::STATES_A_PICK;
 use super::rows::Fit;
-use crate::stats::median;
+use crate::stats::{median, quantile};
 
 /// How far outward and inward of a place's middle is looked, spacings.
 const WINDOW: (f64, f64) = (0.15, 0.45);
@@ -90,7 +90,9 @@ pub(crate) fn judge(
         .map(|p| correlation(&cloth.level.samples, template, p))
         .collect();
     let usual = median(&match_of[core.clone()]).unwrap_or(0.0);
-    let spread = ((usual - low(&match_of[core.clone()])) / 1.645).max(LEAST_SPREAD);
+    // Stripes and slubs give the picks of the middle a long lower tail.
+    let low = quantile(&match_of[core.clone()], 0.05).unwrap_or(0.0);
+    let spread = ((usual - low) / 1.645).max(LEAST_SPREAD);
     let against = if fit.correlation > 0.0 {
         misfit(cloth, (template, fit), places, &core)
     } else {
@@ -141,16 +143,6 @@ const COLOUR: Sign = Sign {
     even_at: 0.75,
     slope: 4.0,
 };
-
-/// The 5th percentile: stripes and slubs give the picks of the middle a long lower tail.
-fn low(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted
-        .get((0.05 * values.len() as f64) as usize)
-        .copied()
-        .unwrap_or(0.0)
-}
 
 /// Correlation of the place's levelled samples with the repeat.
 fn correlation(level: &Array2<f32>, template: &Array2<f32>, place: &Place) -> f64 {

@@ -26,7 +26,7 @@ use super::cloth::Cloth;
 use super::likeness::Place;
 use super::phase::STATES_A_PICK;
 use super::rows::Fit;
-use crate::stats::median;
+use crate::stats::{median, quantile};
 
 /// What every place is granted before anything speaks against it.
 pub(super) const GRANTED: f64 = 4.0;
@@ -68,12 +68,10 @@ const TURNS: Sign = Sign {
 impl Sign {
     /// What each place loses, given what is seen of each (more is better; `None` says nothing).
     fn losses(&self, seen: &[Option<f64>], core: &Range<usize>) -> Vec<f64> {
-        let mut known: Vec<f64> = seen[core.clone()].iter().filter_map(|v| *v).collect();
-        let Some(usual) = median(&known) else {
+        let known: Vec<f64> = seen[core.clone()].iter().filter_map(|v| *v).collect();
+        let (Some(usual), Some(low)) = (median(&known), quantile(&known, 0.05)) else {
             return vec![0.0; seen.len()];
         };
-        known.sort_by(f64::total_cmp);
-        let low = known[(0.05 * (known.len() - 1) as f64).round() as usize];
         let spread = ((usual - low) / 1.645).max(self.least_spread);
         seen.iter()
             .map(|v| {

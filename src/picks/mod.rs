@@ -16,6 +16,7 @@
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `stiffer`, `evenness` | does the path lose picks? followed less closely where it may |
+//! | `passed_over` | which picks did the path pass over? |
 //! | `locate`, `body_picks`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
 //! | `close_ends`, `close_signs`, `close_cells`, `close_repeat` | the first and the last of them, looked at closely |
 //! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
@@ -57,6 +58,7 @@ mod locate;
 mod misfit;
 mod normal;
 mod options;
+mod passed_over;
 mod path;
 mod pattern;
 mod phase;

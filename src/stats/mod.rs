@@ -33,7 +33,7 @@ pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain}
 pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub use quantile::{normal_quantile, t_quantile};
-pub use robust::{mad, median, robust_sd, theil_sen};
+pub use robust::{mad, median, quantile, robust_sd, theil_sen};
 pub(crate) use running::{running_max, running_min};
 pub use shown::{shown, shown_value};
 pub(crate) use smooth::Smoother;

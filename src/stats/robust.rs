@@ -1,6 +1,6 @@
 //! What is usual among values of which a few are odd?
 //!
-//! The median, the median absolute deviation, and the slope that most pairs agree on. None of
+//! The median and other quantiles, the median absolute deviation, and the slope that most pairs agree on. None of
 //! them moves when a fifth of the values goes wild, which is what a pulled selvedge or a loose
 //! stretch does to a row of figures.
 //!
@@ -30,6 +30,24 @@ pub fn median(values: &[f64]) -> Option<f64> {
     }
     let before = below.iter().copied().max_by(f64::total_cmp)?;
     Some(f64::midpoint(before, *middle))
+}
+
+/// The value that a share of all stay below, `share` from 0 to 1; between two values by a straight line
+/// (definition 7 of R. J. Hyndman and Y. Fan, *Am. Stat.* 50 (1996) 361).
+///
+/// `None` for an empty slice.
+///
+/// ```
+/// assert_eq!(evenfell::stats::quantile(&[3.0, 1.0, 2.0], 0.25), Some(1.5));
+/// ```
+#[must_use]
+pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
+    let last = values.len().checked_sub(1)?;
+    let mut values = values.to_vec();
+    let at = share.clamp(0.0, 1.0) * last as f64;
+    let (_, low, above) = values.select_nth_unstable_by(at as usize, f64::total_cmp);
+    let next = above.iter().copied().min_by(f64::total_cmp).unwrap_or(*low);
+    Some(*low + at.fract() * (next - *low))
 }
 
 /// The median absolute deviation from the median, unscaled. `None` for an empty slice.

@@ -4,6 +4,7 @@ use plotters::prelude::*;
 
 use crate::plan::Plan;
 use crate::report::quantity::Kind;
+use crate::stats::median;
 
 use super::along::Along;
 use super::panel::{
@@ -50,7 +51,8 @@ impl Along<'_> {
             .zip(&local.u95)
             .map(|((at, value), u95)| (at * frame.shown_per_mm, value * factor, u95 * factor))
             .collect();
-        let median = median(samples.iter().map(|sample| sample.1));
+        let densities: Vec<f64> = samples.iter().map(|sample| sample.1).collect();
+        let median = median(&densities).unwrap_or(0.0);
         let share = self.plan.map_or(0.08, |plan| plan.tolerance.beat);
         let allowed = (median * (1.0 - share), median * (1.0 + share));
         let planned = self.plan.map(|plan| plan.picks_per_inch * factor);
@@ -204,13 +206,6 @@ impl Lanes {
 pub(super) fn planned_width_mm(plan: &Plan) -> Option<f64> {
     plan.draw_in
         .map(|draw_in| plan.width_in_loom_mm * (1.0 - draw_in))
-}
-
-/// Middle of the values; 0 where there is none.
-fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// Values less their mean.

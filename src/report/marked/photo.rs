@@ -12,6 +12,7 @@ use image::RgbImage;
 use crate::geometry::Point;
 use crate::report::overlay::{Overlay, PickMark};
 use crate::report::shrink::at_most;
+use crate::stats::median;
 
 use super::draw::{Pen, dashes, line, number, polyline};
 
@@ -50,11 +51,8 @@ impl<'a> Marks<'a> {
             .iter()
             .zip(&overlay.right)
             .map(|(a, b)| a.distance(*b));
-        let mut widths: Vec<f64> = widths.collect();
-        widths.sort_by(f64::total_cmp);
-        let band_px = widths
-            .get(widths.len() / 2)
-            .map_or(100.0, |width| width * shrink);
+        let widths: Vec<f64> = widths.collect();
+        let band_px = median(&widths).map_or(100.0, |width| width * shrink);
         Self {
             overlay,
             shrink,

@@ -6,6 +6,7 @@ use crate::geometry::Point;
 use crate::markers::{Found, edges, plane};
 use crate::scale::least_squares::{self, Fit};
 use crate::sheet::Marker;
+use crate::stats::median;
 
 /// A marker of the layout with where it was found.
 pub(super) type Pair = (Marker, Found);
@@ -139,9 +140,7 @@ pub(super) fn fit(pairs: &[Pair], frame: Frame) -> Option<PlaneFit> {
     // A marker may be bent or half covered: at most a few go, one by one, the worst first.
     while fitted.used.len() > FEWEST {
         let each = misfits(&fitted);
-        let mut sorted = each.clone();
-        sorted.sort_by(f64::total_cmp);
-        let typical = sorted[sorted.len() / 2];
+        let typical = median(&each)?;
         let (worst, &size) = each.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
         if size < OUTLIER_PX2.max(OUTLIER_TIMES * typical) {
             break;

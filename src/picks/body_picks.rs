@@ -185,7 +185,7 @@ fn bounded(
     ends: &EndsKnown,
 ) -> Option<(Vec<Found>, Judged, Settled)> {
     let rows = fit.expected.len();
-    let mut found = filled(crossings(phases, fit), rows);
+    let mut found = filled(&crossings(phases, fit), rows);
     if found.len() < 8 {
         return None;
     }

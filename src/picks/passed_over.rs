@@ -26,7 +26,7 @@ const MOST: usize = 2;
 const AROUND: usize = 5;
 
 /// The places with those that were passed over; `rows` are in the repeat.
-pub(super) fn filled(found: Vec<Found>, rows: usize) -> Vec<Found> {
+pub(super) fn filled(found: &[Found], rows: usize) -> Vec<Found> {
     let gaps: Vec<f64> = found
         .windows(2)
         .map(|pair| pair[1].placed.sample - pair[0].placed.sample)
@@ -77,7 +77,7 @@ mod tests {
     #[test]
     fn a_pick_that_was_passed_over_is_put_in_where_there_is_room_for_it() {
         let samples = [0.0, 14.0, 28.0, 56.0, 70.0, 84.0];
-        let filled = filled(found(&samples, &[0, 1, 0, 0, 1, 0]), 2);
+        let filled = filled(&found(&samples, &[0, 1, 0, 0, 1, 0]), 2);
         assert_eq!(rows_of(&filled), [0, 1, 0, 1, 0, 1, 0]);
         assert!((filled[3].placed.sample - 42.0).abs() < 1e-9);
     }
@@ -86,13 +86,13 @@ mod tests {
     fn a_row_that_the_weaver_left_out_stays_out() {
         let samples = [0.0, 14.0, 28.0, 44.0, 58.0, 72.0];
         let rows = [0, 1, 0, 0, 1, 0];
-        assert_eq!(rows_of(&filled(found(&samples, &rows), 2)), rows);
+        assert_eq!(rows_of(&filled(&found(&samples, &rows), 2)), rows);
     }
 
     #[test]
     fn a_wide_gap_with_all_rows_in_turn_stays_as_it_is() {
         let samples = [0.0, 14.0, 28.0, 62.0, 76.0, 90.0];
         let rows = [0, 1, 2, 0, 1, 2];
-        assert_eq!(rows_of(&filled(found(&samples, &rows), 3)), rows);
+        assert_eq!(rows_of(&filled(&found(&samples, &rows), 3)), rows);
     }
 }

@@ -108,7 +108,7 @@ pub(crate) fn levelled(samples: &Array2<f32>, raw: &Array2<f32>) -> Level {
 }
 
 /// Closing less the values: dark lines narrower than `2 · half + 1`.
-fn black_top_hat(values: &[f64], half: usize) -> Vec<f64> {
+pub(super) fn black_top_hat(values: &[f64], half: usize) -> Vec<f64> {
     let closed = running_min(&running_max(values, half), half);
     closed.iter().zip(values).map(|(c, v)| c - v).collect()
 }

@@ -1,10 +1,11 @@
 //! Which spacings may be the picks'?
 //!
 //! # Method
-//! 1. Each place's worth of a spacing: what steps and light are worth there (`steps`).
+//! 1. Each place's worth of a spacing: what steps and light are worth there (`steps`), once all of them and once
+//!    what stripes don't make.
 //! 2. The best path of spacings along the band for every spacing that it may end with (Viterbi); a spacing
 //!    creeps from place to place, and what it creeps is paid for.
-//! 3. The paths that end with the highest worths, no two alike; half and twice the best besides.
+//! 3. The paths that end with the highest worths, no two alike; half and twice of each besides.
 
 use super::steps::{Beats, SPACING_STEP, octave};
 
@@ -18,8 +19,10 @@ const CREEP_A_PICK: f64 = 0.012;
 /// Spacings that one place may lie from the next.
 const REACH: usize = 4;
 
-/// Paths that are looked at, half and twice the best not counted.
+/// Paths that are looked at by steps and light, and by what of both stripes don't make; half and twice of
+/// each not counted.
 const PATHS: usize = 4;
+const STRIPELESS_PATHS: usize = 2;
 
 /// Paths this near (natural logarithm of their mean spacing) are one.
 const ALIKE: f64 = 0.08;
@@ -32,16 +35,50 @@ const NEAR: usize = 5;
 pub(super) struct SpacingPath {
     /// Index of the spacing at each place.
     pub(super) at: Vec<usize>,
-    /// What it is worth; 0 for half and twice the best.
+    /// What it is worth by steps and light.
     pub(super) worth: f64,
     /// Mean logarithm of the spacing.
     mean_log: f64,
 }
 
-/// The paths that may be the picks', the best first; `usual` says how likely each spacing is beforehand
+/// The paths that may be the picks', the best by steps and light first; `usual` says how likely each spacing is beforehand
 /// (a logarithm).
 pub(super) fn spacing_paths(beats: &Beats, usual: impl Fn(f64) -> f64) -> Vec<SpacingPath> {
-    let (worths, back) = forward(beats, usual);
+    let before: Vec<f64> = beats.spacings.iter().map(|s| usual(*s)).collect();
+    let gain = |at: usize, k: usize| {
+        STEPS_WORTH * Beats::worth(beats.steps[[at, k]])
+            + LIGHT_WORTH * Beats::worth(beats.light[[at, k]])
+            + before[k]
+    };
+    let stripeless = |at: usize, k: usize| {
+        STEPS_WORTH * Beats::worth(beats.own_steps[[at, k]])
+            + LIGHT_WORTH * Beats::worth(beats.furrows[[at, k]])
+            + before[k]
+    };
+    let mut paths: Vec<SpacingPath> = Vec::new();
+    best_paths(&mut paths, beats, PATHS, gain);
+    best_paths(&mut paths, beats, STRIPELESS_PATHS, stripeless);
+    for path in paths.clone() {
+        for by in [-octave(), octave()] {
+            if let Some(moved) = path.moved(by, beats) {
+                add(&mut paths, moved);
+            }
+        }
+    }
+    for path in &mut paths {
+        path.worth = path.gained(gain);
+    }
+    paths
+}
+
+/// Adds the best so many paths that end at different spacings.
+fn best_paths(
+    paths: &mut Vec<SpacingPath>,
+    beats: &Beats,
+    so_many: usize,
+    gain: impl Fn(usize, usize) -> f64,
+) {
+    let (worths, back) = forward(beats, gain);
     let n = worths.len();
     let mut ends: Vec<usize> = (0..n)
         .filter(|&k| {
@@ -50,23 +87,12 @@ pub(super) fn spacing_paths(beats: &Beats, usual: impl Fn(f64) -> f64) -> Vec<Sp
         })
         .collect();
     ends.sort_by(|&a, &b| worths[b].total_cmp(&worths[a]));
-    let mut paths: Vec<SpacingPath> = Vec::new();
+    let most = paths.len() + so_many;
     for end in ends {
-        if paths.len() < PATHS {
-            add(
-                &mut paths,
-                SpacingPath::ending(end, worths[end], &back, beats),
-            );
+        if paths.len() < most {
+            add(paths, SpacingPath::ending(end, &back, beats));
         }
     }
-    if let Some(best) = paths.first().cloned() {
-        for by in [-octave(), octave()] {
-            if let Some(moved) = best.moved(by, beats) {
-                add(&mut paths, moved);
-            }
-        }
-    }
-    paths
 }
 
 /// Adds a path that is like none before.
@@ -81,14 +107,8 @@ fn add(paths: &mut Vec<SpacingPath>, path: SpacingPath) {
 
 /// The worth of the best path to each spacing at the last place, and the way that led there from place to
 /// place.
-fn forward(beats: &Beats, usual: impl Fn(f64) -> f64) -> (Vec<f64>, Vec<Vec<usize>>) {
+fn forward(beats: &Beats, gain: impl Fn(usize, usize) -> f64) -> (Vec<f64>, Vec<Vec<usize>>) {
     let (places, n) = beats.steps.dim();
-    let before: Vec<f64> = beats.spacings.iter().map(|s| usual(*s)).collect();
-    let gain = |at: usize, k: usize| {
-        STEPS_WORTH * Beats::worth(beats.steps[[at, k]])
-            + LIGHT_WORTH * Beats::worth(beats.light[[at, k]])
-            + before[k]
-    };
     let mut best: Vec<f64> = (0..n).map(|k| gain(0, k)).collect();
     let mut back = Vec::new();
     for at in 1..places {
@@ -113,23 +133,29 @@ fn forward(beats: &Beats, usual: impl Fn(f64) -> f64) -> (Vec<f64>, Vec<Vec<usiz
 }
 
 impl SpacingPath {
-    fn ending(end: usize, worth: f64, back: &[Vec<usize>], beats: &Beats) -> Self {
+    fn ending(end: usize, back: &[Vec<usize>], beats: &Beats) -> Self {
         let mut at = vec![end];
         for from in back.iter().rev() {
             at.push(from[at[at.len() - 1]]);
         }
         at.reverse();
-        Self::new(at, worth, beats)
+        Self::new(at, beats)
     }
 
-    fn new(at: Vec<usize>, worth: f64, beats: &Beats) -> Self {
+    fn new(at: Vec<usize>, beats: &Beats) -> Self {
         let logs = at.iter().map(|k| beats.spacings[*k].ln());
         let mean_log = logs.sum::<f64>() / at.len() as f64;
         Self {
             at,
-            worth,
+            worth: 0.0,
             mean_log,
         }
+    }
+
+    /// What the spacings along it are worth, each at its place, without what its creeping costs.
+    fn gained(&self, gain: impl Fn(usize, usize) -> f64) -> f64 {
+        let places = self.at.iter().enumerate();
+        places.map(|(place, k)| gain(place, *k)).sum()
     }
 
     /// The same so many spacings on; `None` where that lies beyond those looked at.
@@ -138,7 +164,7 @@ impl SpacingPath {
         let moved = |k: usize| (k as i64 + by).clamp(0, last) as usize;
         let mean = (self.mean_log - beats.spacings[0].ln()) / SPACING_STEP + by as f64;
         (mean > 0.0 && mean < last as f64)
-            .then(|| Self::new(self.at.iter().map(|k| moved(*k)).collect(), 0.0, beats))
+            .then(|| Self::new(self.at.iter().map(|k| moved(*k)).collect(), beats))
     }
 
     /// The spacing at each place, rows.

@@ -11,6 +11,8 @@
 //! 1. Rows are averaged in boxes of 1, 2, 4 … so that a spacing is always 6 to 12 of them.
 //! 2. Steps: length of the colour difference of neighbouring boxes in each column, summed over the
 //!    columns, over its own mean around. Light: mean L* of a box, less its mean around.
+//!    A stripe's border misleads both, so both once more without it: steps less what all columns have in common,
+//!    and only what is dark and narrow of the light (`level`).
 //! 3. At places along the band, in Hann windows of [`WINDOW_PICKS`] of each spacing: the share of the
 //!    signal's power that a wave of that spacing holds (periodogram; P. Stoica, R. Moses, *Spectral Analysis of
 //!    Signals*, 2005, ch. 2).
@@ -21,6 +23,7 @@
 use ndarray::{Array2, Array3, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
+use super::level::black_top_hat;
 use crate::stats::gaussian_smooth;
 
 /// Spacings lie so far apart (natural logarithm).
@@ -47,6 +50,9 @@ const LEAST_PICKS: f64 = 9.0;
 const AROUND_STEPS: f64 = 17.0;
 const AROUND_LIGHT: f64 = 8.5;
 
+/// A dark line narrower than twice so many boxes and one is a furrow.
+const FURROW_BOXES: usize = 2;
+
 /// A share beyond this is as good as all.
 const MOST: f64 = 0.98;
 
@@ -62,6 +68,10 @@ pub(super) struct Beats {
     pub(super) steps: Array2<f64>,
     /// Share of the light's.
     pub(super) light: Array2<f64>,
+    /// Share of the steps' that not all columns make together.
+    pub(super) own_steps: Array2<f64>,
+    /// Share of the furrows'.
+    pub(super) furrows: Array2<f64>,
 }
 
 impl Beats {
@@ -87,19 +97,20 @@ impl Beats {
             boxes = halved(&boxes);
             signals.push(Signals::of(&boxes.view()));
         }
-        let shares: Vec<Vec<(f64, f64)>> = spacings
+        let shares: Vec<Vec<[f64; SIGNALS]>> = spacings
             .par_iter()
             .map(|spacing| {
                 let level = (spacing / BOXES_A_SPACING).log2().max(0.0) as usize;
                 signals[level].shares(*spacing, (1usize << level) as f64, &places)
             })
             .collect();
-        let table = |take: fn(&(f64, f64)) -> f64| {
-            Array2::from_shape_fn((PLACES, n), |(at, k)| take(&shares[k][at]))
-        };
+        let table =
+            |signal: usize| Array2::from_shape_fn((PLACES, n), |(at, k)| shares[k][at][signal]);
         Some(Self {
-            steps: table(|s| s.0),
-            light: table(|s| s.1),
+            steps: table(0),
+            light: table(1),
+            own_steps: table(2),
+            furrows: table(3),
             spacings,
             places,
             rows,
@@ -124,10 +135,15 @@ fn halved(rows: &Array2<f32>) -> Array2<f32> {
     (&every_other(0) + &every_other(1)) * 0.5
 }
 
-/// Both signals, in boxes of one size.
+/// How many signals there are.
+const SIGNALS: usize = 4;
+
+/// All signals, in boxes of one size.
 struct Signals {
     steps: Vec<f64>,
     light: Vec<f64>,
+    own_steps: Vec<f64>,
+    furrows: Vec<f64>,
 }
 
 impl Signals {
@@ -137,28 +153,25 @@ impl Signals {
             .outer_iter()
             .map(|row| row.to_slice().unwrap_or_default())
             .collect();
-        let steps: Vec<f64> = (1..n)
+        let (steps, own_steps): (Vec<f64>, Vec<f64>) = (1..n)
             .into_par_iter()
             .map(|i| steps(rows[i - 1], rows[i]))
-            .collect();
-        let usual = gaussian_smooth(&steps, AROUND_STEPS);
+            .unzip();
         let light: Vec<f64> = rows
             .iter()
             .map(|row| row.iter().step_by(3).map(|l| f64::from(*l)).sum::<f64>() / row.len() as f64)
             .collect();
         let around = gaussian_smooth(&light, AROUND_LIGHT);
         Self {
-            steps: steps
-                .iter()
-                .zip(&usual)
-                .map(|(s, u)| s / (u + 1e-9))
-                .collect(),
+            steps: over_usual(&steps),
+            own_steps: over_usual(&own_steps),
+            furrows: black_top_hat(&light, FURROW_BOXES),
             light: light.iter().zip(&around).map(|(l, a)| l - a).collect(),
         }
     }
 
-    /// Shares of steps and light at one spacing, at each place (both in rows); a box is `wide` rows.
-    fn shares(&self, spacing: f64, wide: f64, places: &[f64]) -> Vec<(f64, f64)> {
+    /// Shares of all signals at one spacing, at each place (both in rows); a box is `wide` rows.
+    fn shares(&self, spacing: f64, wide: f64, places: &[f64]) -> Vec<[f64; SIGNALS]> {
         let spacing = spacing / wide;
         let most = self.steps.len().saturating_sub(1);
         let wave = Wave::new(spacing, ((WINDOW_PICKS * spacing) as usize).min(most));
@@ -166,26 +179,41 @@ impl Signals {
             .iter()
             .map(|place| {
                 let at = place / wide;
-                (
+                [
                     wave.share(&self.steps, at - 0.5),
                     wave.share(&self.light, at),
-                )
+                    wave.share(&self.own_steps, at - 0.5),
+                    wave.share(&self.furrows, at),
+                ]
             })
             .collect()
     }
 }
 
-/// Lengths of the colour differences in all columns, summed.
-fn steps(before: &[f32], after: &[f32]) -> f64 {
+/// Steps over what is usual around each.
+fn over_usual(steps: &[f64]) -> Vec<f64> {
+    let usual = gaussian_smooth(steps, AROUND_STEPS);
+    let pairs = steps.iter().zip(&usual);
+    pairs.map(|(s, u)| s / (u + 1e-9)).collect()
+}
+
+/// Lengths of the colour differences in all columns, summed; and of what is left of them without what all have in
+/// common.
+fn steps(before: &[f32], after: &[f32]) -> (f64, f64) {
     let (before, _) = before.as_chunks::<3>();
     let (after, _) = after.as_chunks::<3>();
-    f64::from(
-        before
-            .iter()
-            .zip(after)
-            .map(|(a, b)| step(a, b))
-            .sum::<f32>(),
-    )
+    let mut mean = [0.0; 3];
+    for (a, b) in before.iter().zip(after) {
+        for c in 0..3 {
+            mean[c] += (b[c] - a[c]) / before.len() as f32;
+        }
+    }
+    let (mut all, mut own) = (0.0, 0.0);
+    for (a, b) in before.iter().zip(after) {
+        all += step(a, b);
+        own += step(&[a[0] + mean[0], a[1] + mean[1], a[2] + mean[2]], b);
+    }
+    (f64::from(all), f64::from(own))
 }
 
 /// Length of a colour difference.

@@ -13,6 +13,9 @@
 //!    warp's or of the ground's beside, and how far their mean colour lies from those of the middle's picks.
 //! 4. The cloth's width.
 //!
+//! Where it isn't known which yarn is the weft, each is taken for it in turn, and what the two say of the weft's
+//! colour counts as it speaks against the place: fringe has the one's, and no header has both.
+//!
 //! All is held against the picks of the middle: contrast and correlation against the twentieth that show them
 //! worst, for what is hardly seen there won't be seen better at the end.
 
@@ -45,6 +48,21 @@ pub(super) struct Closely {
     pub(super) signs: Vec<[f64; SIGNS]>,
     /// Where each place shows most, samples.
     pub(super) middles: Vec<f64>,
+}
+
+/// Where the known wefts and the novelty of the weft's colour stand among the signs.
+const KNOWN_WEFTS: usize = 4;
+const NOVELTY: usize = 5;
+
+impl Closely {
+    /// The same, where the weft may also be what `other` takes for it.
+    pub(super) fn or_else(mut self, other: &Self) -> Self {
+        for (own, other) in self.signs.iter_mut().zip(&other.signs) {
+            own[KNOWN_WEFTS] = own[KNOWN_WEFTS].min(other[KNOWN_WEFTS]);
+            own[NOVELTY] = own[NOVELTY].max(other[NOVELTY]);
+        }
+        self
+    }
 }
 
 /// Looks at each place; `core` are places surely inside the body.
@@ -174,5 +192,17 @@ mod tests {
         assert!((closely.middles[0]).abs() < 1e-9);
         assert!((closely.middles[19] - 14.0 * 19.3).abs() < 1e-9);
         assert!(closely.signs[0][0] < 0.05 && closely.signs[19][1] > 0.3);
+    }
+
+    #[test]
+    fn where_either_yarn_may_be_the_weft_what_speaks_against_a_place_counts() {
+        let closely = |known, novelty| Closely {
+            signs: vec![[0.5, 0.5, 0.6, 0.4, known, novelty, 1.0, 0.0]],
+            middles: vec![7.0],
+        };
+        let fringe = closely(1.0, -0.5).or_else(&closely(0.1, 2.0));
+        assert_eq!(fringe.signs, closely(0.1, 2.0).signs);
+        let header = closely(0.2, 1.5).or_else(&closely(0.9, -0.2));
+        assert_eq!(header.signs, closely(0.2, 1.5).signs);
     }
 }

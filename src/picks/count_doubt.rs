@@ -19,8 +19,7 @@
 //! 260 of 1436 right ones warned of.
 //!
 //! # Limits
-//! Without a drawdown what the cells show is a guess, the ends aren't looked at closely, and the signs are those that
-//! were fitted with one.
+//! Without a drawdown what the cells show is a guess, and the signs are those that were fitted with one.
 
 /// A count that is right with at least this probability isn't warned of.
 pub(crate) const SURE: f64 = 0.91;

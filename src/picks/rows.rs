@@ -95,6 +95,15 @@ impl Fit {
         }
     }
 
+    /// The same, warp taken for weft and weft for warp.
+    pub(super) fn with_yarns_exchanged(&self) -> Self {
+        let exchanged = |row: &Vec<f64>| row.iter().map(|cell| -cell).collect();
+        Self {
+            expected: self.expected.iter().map(exchanged).collect(),
+            ..self.clone()
+        }
+    }
+
     /// The end on which column `j` of `columns` lies, and how far across it, 0 to 1; `None` in the room
     /// at the selvedges.
     pub(crate) fn end_at(&self, j: usize, columns: usize) -> Option<(usize, f64)> {

@@ -13,6 +13,7 @@ use rayon::prelude::*;
 
 use super::cloth::Cloth;
 use super::evenness::unevenness;
+use super::guessed::guessed;
 use super::interlaced::{Followed, follow_again, followed_through};
 use super::pattern::{Lines, Pattern};
 
@@ -52,11 +53,13 @@ pub(crate) fn followed(
     // What a stiff path learnt may be followed as closely as usual.
     let closely = stiffer.iter().filter_map(|stiff| {
         let known = (stiff.phases.clone(), stiff.fit.clone());
+        let own = pattern.is_none().then(|| guessed(&stiff.phases.template));
+        let pattern = pattern.or(own.as_ref())?;
         let rarer = cloth.rarer.as_deref();
         Some(follow_again(
             &cloth.level,
             cloth.body,
-            pattern?,
+            pattern,
             rarer,
             known,
         ))

@@ -32,6 +32,7 @@ pub fn drift(places: &PickPlaces, beat: &Beat, tolerance: f64) -> Option<Finding
         unit: "%".into(),
         pick: last.map(|_| 1),
         ends: None,
+        across_mm: None,
         text: String::new(),
     };
     let seen = format!(

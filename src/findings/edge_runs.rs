@@ -185,6 +185,7 @@ fn finding(
         unit: "mm".into(),
         pick: numbers.map(|(first, _)| first),
         ends: None,
+        across_mm: None,
         text: String::new(),
     };
     let which = numbers.map_or_else(String::new, |(a, b)| format!(" ({})", words::picks(a, b)));

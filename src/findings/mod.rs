@@ -10,7 +10,7 @@
 //! | [`drift`] | a creep of the beat |
 //! | [`edge_runs`] | a selvedge pulled in or standing out |
 //! | [`taper`] | a band that grows wider or narrower |
-//! | [`mis_woven`], [`row_order`] | cells and rows that differ from the drawdown |
+//! | [`mis_woven`], [`row_order`] | cells that differ from the drawdown or the cloth's own repeat, rows out of turn |
 //! | [`against_plan`] | each figure held against the plan |
 //! | [`quality`] | a photo too blurred, too coarse, blown out or shaded |
 //! | [`verdict_sentences`] | all of it in one to three sentences |

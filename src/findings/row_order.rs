@@ -126,6 +126,7 @@ fn finding(
         unit: if run.len() == 1 { "row" } else { "rows" }.into(),
         pick: Some(number(after + 1)),
         ends: None,
+        across_mm: None,
         text: String::new(),
     };
     let seen = format!(

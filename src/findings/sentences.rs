@@ -180,6 +180,7 @@ mod tests {
             unit: "%".into(),
             pick: Some(18),
             ends: None,
+            across_mm: None,
             text: "Picks 18 to 23, 5.0 to 7.0 cm from the start, are loose. Press.".into(),
         }];
         let plan = crate::findings::testing::plan();

@@ -196,6 +196,7 @@ fn finding(
         unit: "%".into(),
         pick: numbers.map(|(first, _)| first),
         ends: None,
+        across_mm: None,
         text: String::new(),
     };
     let which = numbers.map_or_else(|| "the picks".into(), |(a, b)| words::picks(a, b));

@@ -52,6 +52,7 @@ pub fn taper(edges: &BodyEdges, pitch_mm: f64) -> Option<Finding> {
         unit: "mm".into(),
         pick: None,
         ends: None,
+        across_mm: None,
         text: String::new(),
     };
     let seen = format!(

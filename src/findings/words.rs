@@ -80,6 +80,9 @@ pub(super) fn advice(finding: &Finding) -> &'static str {
         FindingKind::Taper => {
             "Draw each turn up alike, and hold a ruler across every few centimetres"
         }
+        FindingKind::MisWoven if finding.across_mm.is_some() => {
+            "Look across the open shed before beating"
+        }
         FindingKind::MisWoven => "Check the shed against the drawdown before beating",
         FindingKind::RowOrder => "Say the row's number aloud, or move a marker along the drawdown",
     }

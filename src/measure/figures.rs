@@ -362,7 +362,11 @@ fn find(
         found.extend(findings::taper(edges, pitch));
     }
     if let (Some(places), Some(track)) = (&body.picks, seen.track) {
-        found.extend(findings::mis_woven(&track.odd_cells, places, units));
+        found.extend(findings::mis_woven(
+            (&track.odd_cells, track.own_ends.as_ref()),
+            places,
+            units,
+        ));
         found.extend(findings::row_order(places, units));
     }
     found

@@ -50,7 +50,7 @@ pub enum FindingKind {
     EdgeLoop,
     /// The band grows wider or narrower along its length.
     Taper,
-    /// Cells that differ from the drawdown.
+    /// Cells that differ from the drawdown, or without one from the cloth's own repeat.
     MisWoven,
     /// A row left out, doubled or out of turn.
     RowOrder,
@@ -85,9 +85,12 @@ pub struct Finding {
     /// First pick concerned, from 1.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pick: Option<u32>,
-    /// Ends concerned, from 1 at the weaver's left.
+    /// Ends concerned, from 1 at the weaver's left; absent where only their place is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ends: Option<Vec<u32>>,
+    /// Where those ends lie, mm from the left selvedge, where they were held against the cloth's own repeat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub across_mm: Option<[f64; 2]>,
     /// The finding in words.
     pub text: String,
 }
@@ -105,7 +108,7 @@ pub struct Warning {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Unmeasured {
     /// Which part: `picks`, `count`, `length`, `width`, `draw_in`, `selvedges`, `rows`, `beat`,
-    /// `hand_count`.
+    /// `hand_count`, `mis-woven picks`.
     pub what: String,
     /// Why, and what to do.
     pub why: String,

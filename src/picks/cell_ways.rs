@@ -19,7 +19,7 @@ use super::rows::Fit;
 use crate::stats::{median, robust_sd};
 
 /// Half of the phase and of the end's breadth over which a cell's colour is averaged.
-const CELL_HALF: (f64, f64) = (0.28, 0.30);
+pub(super) const CELL_HALF: (f64, f64) = (0.28, 0.30);
 
 /// So many of an end's nearest cells tell its colour.
 const NEAREST: usize = 12;
@@ -66,11 +66,10 @@ pub(super) struct Way {
     pub(super) apart: f64,
 }
 
-/// The ways of all cells, `ways[pick][end]`; `raw` is the cloth in Lab, shape (rows along, columns · 3).
-pub(super) fn ways(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<Vec<Way>> {
-    let cells = Cells::new(raw, spots, fit);
+/// The ways of all cells, `ways[pick][end]`.
+pub(super) fn ways(cells: &Cells) -> Vec<Vec<Way>> {
     let (warps, wefts) = (cells.warps(), cells.wefts());
-    let mut lie = vec![vec![(f64::NAN, f64::NAN); cells.ends]; spots.len()];
+    let mut lie = vec![vec![(f64::NAN, f64::NAN); cells.ends]; cells.colours.len()];
     for (n, row) in lie.iter_mut().enumerate() {
         for (e, lie) in row.iter_mut().enumerate() {
             if let (Some(warp), Some(weft)) = (warps[n][e], wefts[n]) {
@@ -83,8 +82,8 @@ pub(super) fn ways(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<Vec<Way>
             }
         }
     }
-    let usual = Usual::of(&lie, &cells);
-    (0..spots.len())
+    let usual = Usual::of(&lie, cells);
+    (0..lie.len())
         .map(|n| {
             let way = |e: usize| usual.way(lie[n][e], cells.kind(n, e), e);
             (0..cells.ends).map(way).collect()
@@ -93,7 +92,7 @@ pub(super) fn ways(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Vec<Vec<Way>
 }
 
 /// What each cell shows and should show.
-struct Cells {
+pub(crate) struct Cells {
     ends: usize,
     colours: Vec<Vec<[f64; 3]>>,
     /// Whether the weft should show.
@@ -103,7 +102,19 @@ struct Cells {
 }
 
 impl Cells {
-    fn new(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Self {
+    /// Of colours in [`UNITS`], `[pick][end]`; whether the weft should show in each; which picks are of the
+    /// rarer of two wefts.
+    pub(super) fn new(colours: Vec<Vec<[f64; 3]>>, weft: Vec<Vec<bool>>, rarer: Vec<bool>) -> Self {
+        Self {
+            ends: colours.first().map_or(0, Vec::len),
+            colours,
+            weft,
+            rarer,
+        }
+    }
+
+    /// Of the cloth in Lab, shape (rows along, columns · 3), and a fitted drawdown.
+    pub(crate) fn fitted(raw: &Array2<f32>, spots: &[Spot], fit: &Fit) -> Self {
         let ends = fit.expected[0].len();
         let columns = raw.dim().1 / 3;
         let strips: Vec<(usize, usize)> = (0..ends)
@@ -118,12 +129,11 @@ impl Cells {
             strips.iter().map(colour).collect()
         });
         let shows = |spot: &Spot| fit.expected[spot.row].iter().map(|v| *v > 0.0).collect();
-        Self {
-            ends,
-            colours: colours.collect(),
-            weft: spots.iter().map(shows).collect(),
-            rarer: spots.iter().map(|spot| spot.rarer).collect(),
-        }
+        Self::new(
+            colours.collect(),
+            spots.iter().map(shows).collect(),
+            spots.iter().map(|spot| spot.rarer).collect(),
+        )
     }
 
     /// The warp's colour at each cell: its end's, else the median of the ends beside it.

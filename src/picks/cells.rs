@@ -1,4 +1,4 @@
-//! Which cells differ from the drawdown?
+//! Which cells differ from the drawdown, or from the cloth's own repeat?
 //!
 //! # Method
 //! 1. How far each cell has gone from the colour of the yarn that should show to the other yarn's
@@ -21,10 +21,7 @@
 //! judged: their neighbours are no picks. The same slip in two picks running is taken for cloth that lies
 //! elsewhere.
 
-use ndarray::Array2;
-
-use super::cell_ways::{Spot, Way, ways};
-use super::rows::Fit;
+use super::cell_ways::{Cells, Way, ways};
 use crate::stats::median;
 
 /// The way that a cell must have gone to be worth one, and the scatters of its like.
@@ -75,19 +72,18 @@ const MOST_LONE: usize = 3;
 /// Lone ends aren't judged in so many outermost picks.
 const LONE_OUTERMOST: usize = 2;
 
-/// The cells, pick and end from 0, that show the opposite of what `fit` expects. `raw` is the cloth in Lab,
-/// shape (rows along, columns · 3); `jump` the pick after which the spacing jumps.
-pub(crate) fn odd_cells(
-    raw: &Array2<f32>,
-    spots: &[Spot],
-    fit: &Fit,
-    jump: Option<usize>,
-) -> Vec<(usize, usize)> {
-    if spots.len() < 3 {
+/// The cells, pick and end from 0, that show the opposite of what they should; `jump` is the pick after which the
+/// spacing jumps.
+pub(crate) fn odd_cells(cells: &Cells, jump: Option<usize>) -> Vec<(usize, usize)> {
+    odd_ways(&ways(cells), jump)
+}
+
+/// The same of the ways that the cells have gone.
+pub(super) fn odd_ways(ways: &[Vec<Way>], jump: Option<usize>) -> Vec<(usize, usize)> {
+    if ways.len() < 3 {
         return Vec::new();
     }
-    let ways = ways(raw, spots, fit);
-    let mut judged = Judged::new(&ways);
+    let mut judged = Judged::new(ways);
     judged.leave_out_doubtful();
     if let Some(jump) = jump {
         judged.leave_out(|n| n.abs_diff(jump) <= NEAR_A_JUMP);
@@ -97,6 +93,23 @@ pub(crate) fn odd_cells(
     odd.extend(judged.lone(&odd));
     odd.sort_unstable();
     odd
+}
+
+/// What a cell is worth for having gone to the other yarn (`sign` 1), or away from it (−1); below 0 where that isn't
+/// known.
+pub(super) fn worth(way: &Way, sign: f64) -> f64 {
+    // Neither number may be unknown: `min` passes over one that is.
+    let known = way.gone.is_finite() && way.scatters.is_finite();
+    if known && way.apart >= LEAST_APART {
+        (sign * way.gone / WORTH_ONE.0).min(sign * way.scatters / WORTH_ONE.1)
+    } else {
+        -1.0
+    }
+}
+
+/// Whether a cell may be another's, or speaks for its neighbours lying elsewhere.
+pub(super) fn doubtful(way: &Way) -> bool {
+    way.gone > DOUBTFUL.0 && way.scatters > DOUBTFUL.1
 }
 
 /// The worth of every cell, below 0 where it isn't judged.
@@ -109,18 +122,8 @@ struct Judged<'a> {
 
 impl<'a> Judged<'a> {
     fn new(ways: &'a [Vec<Way>]) -> Self {
-        let worth_of = |way: &Way, sign: f64| {
-            let worth = (sign * way.gone / WORTH_ONE.0).min(sign * way.scatters / WORTH_ONE.1);
-            // Neither number may be unknown: `min` passes over one that is.
-            let known = way.gone.is_finite() && way.scatters.is_finite();
-            if known && way.apart >= LEAST_APART {
-                worth
-            } else {
-                -1.0
-            }
-        };
         let all = |sign: f64| {
-            let row = |row: &Vec<Way>| row.iter().map(|way| worth_of(way, sign)).collect();
+            let row = |row: &Vec<Way>| row.iter().map(|way| worth(way, sign)).collect();
             ways.iter().map(row).collect()
         };
         Self {
@@ -149,9 +152,11 @@ impl<'a> Judged<'a> {
         let inner = 1..picks - 1;
         let doubtful: Vec<Vec<bool>> = (0..picks)
             .map(|n| {
-                let is = |way: &Way| way.gone > DOUBTFUL.0 && way.scatters > DOUBTFUL.1;
                 let judged = inner.contains(&n);
-                self.ways[n].iter().map(|way| judged && is(way)).collect()
+                self.ways[n]
+                    .iter()
+                    .map(|way| judged && doubtful(way))
+                    .collect()
             })
             .collect();
         let about = |n: usize, e: usize| {
@@ -306,6 +311,10 @@ fn usual_apart(row: &[Way]) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use ndarray::Array2;
+
+    use super::super::cell_ways::Spot;
+    use super::super::rows::Fit;
     use super::*;
 
     const ENDS: usize = 12;
@@ -336,7 +345,7 @@ mod tests {
                 rarer: false,
             })
             .collect();
-        odd_cells(&raw, &spots, &fit, None)
+        odd_cells(&Cells::fitted(&raw, &spots, &fit), None)
     }
 
     fn over(pick: usize, end: usize) -> bool {

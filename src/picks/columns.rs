@@ -17,7 +17,7 @@ use crate::band::BandTrace;
 use crate::stats::gaussian_smooth;
 
 /// Share of the width left out at each selvedge: the turns of the weft lie there, not cells.
-const INSET: f64 = 0.015;
+pub(super) const INSET: f64 = 0.015;
 
 /// The cloth cut into columns.
 #[derive(Clone, Debug)]

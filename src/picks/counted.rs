@@ -185,6 +185,7 @@ fn track(
         weft_hides_warp: cloth.cover == Cover::Weft,
         count_confidence: 0.0,
         odd_cells: Vec::new(),
+        own_ends: None,
         face: known.then(|| fit.face.words().into()),
     }
 }

@@ -8,7 +8,7 @@ use crate::measurement::Warning;
 const FAR_FROM_PLAN: f64 = 1.22;
 
 /// Above this share unexplained the repeat is hardly seen at all.
-const FAINT: f64 = 0.55;
+pub(super) const FAINT: f64 = 0.55;
 
 /// Below this correlation the cloth's cells don't show the drawdown.
 const UNLIKE: f64 = 0.35;

@@ -1,13 +1,14 @@
 //! The pick finder's conductor.
 
-use super::cell_ways::Spot;
+use super::cell_ways::{Cells, Spot};
 use super::cells::odd_cells;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::counted::Counted;
-use super::doubt::{cells_show, doubts};
+use super::doubt::{FAINT, cells_show, doubts};
 use super::locate::Located;
 use super::options::{PickHint, PickOptions};
+use super::own_repeat::odd_in_own_repeat;
 use super::pattern::Pattern;
 use super::picture::picture;
 use super::rows::Fit;
@@ -161,6 +162,10 @@ fn search(
             });
         }
     }
+    if pattern.is_none() {
+        let seen = (&cloth, &located, &evidence);
+        unmeasured.extend(hold_against_own_repeat(&mut track, seen, (trace, hint)));
+    }
     if stages.watching() {
         stages.show("5-picks", &picture(&cloth, &located));
     }
@@ -173,6 +178,35 @@ fn search(
         evidence: Some(evidence),
         unmeasured,
     })
+}
+
+/// Holds the picks against the cloth's own repeat, or says why that can't be done.
+fn hold_against_own_repeat(
+    track: &mut PickTrack,
+    (cloth, located, evidence): (&Cloth, &Located, &Evidence),
+    (trace, hint): (&BandTrace, &PickHint),
+) -> Option<Unmeasured> {
+    let found = if evidence.unexplained > FAINT {
+        Err("the picks hardly show")
+    } else {
+        let ends = hint.ends.and_then(|ends| usize::try_from(ends).ok());
+        let seen = (cloth, located, evidence.rows);
+        odd_in_own_repeat(seen, trace, ends, evidence.jump)
+    };
+    match found {
+        Ok((odd, own)) => {
+            track.odd_cells = odd;
+            track.own_ends = Some(own);
+            None
+        }
+        Err(why) => Some(Unmeasured {
+            what: "mis-woven picks".into(),
+            why: format!(
+                "no drawdown is given, and the cloth's own repeat can't stand in for it: {why}; give a plan with \
+                 a drawdown, or take the photo sharper"
+            ),
+        }),
+    }
 }
 
 /// How far apart the picks are and what the repeat is, by the plan or else by the cloth.
@@ -249,7 +283,7 @@ fn odd(cloth: &Cloth, located: &Located, fit: &Fit, jump: Option<usize>) -> Vec<
                 .is_some_and(|rarer| rarer[cloth.nearest(f.placed.sample)]),
         })
         .collect();
-    odd_cells(&cloth.raw, &spots, fit, jump)
+    odd_cells(&Cells::fitted(&cloth.raw, &spots, fit), jump)
 }
 
 #[cfg(test)]

@@ -23,6 +23,7 @@
 //! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
+//! | `own_repeat`, `lattice`, `two_yarns` | without a drawdown: which differ from what the cloth shows everywhere else, where do its ends lie, and which yarn do they show? |
 //! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
@@ -52,12 +53,14 @@ mod four;
 mod guessed;
 mod header;
 mod interlaced;
+mod lattice;
 mod level;
 mod likeness;
 mod locate;
 mod misfit;
 mod normal;
 mod options;
+mod own_repeat;
 mod passed_over;
 mod path;
 mod pattern;
@@ -80,9 +83,11 @@ mod steps;
 mod stiffer;
 mod stripes;
 mod track;
+mod two_yarns;
 mod unplanned;
 
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
+pub use own_repeat::OwnEnds;
 pub use track::PickTrack;
 pub use unplanned::rough_picks_per_inch;

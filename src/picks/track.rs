@@ -1,5 +1,7 @@
 //! What is known of the picks once they are found.
 
+use super::own_repeat::OwnEnds;
+
 /// The picks of the body, in the order they were woven.
 #[derive(Clone, Debug, Default)]
 pub struct PickTrack {
@@ -20,8 +22,10 @@ pub struct PickTrack {
     pub weft_hides_warp: bool,
     /// How sure the count is: 1 certain, 0 a guess.
     pub count_confidence: f64,
-    /// Cells that differ from the drawdown: pick and end, both from 0.
+    /// Cells that differ from the drawdown, or else from the cloth's own repeat: pick and end, both from 0.
     pub odd_cells: Vec<(usize, usize)>,
+    /// Where those ends lie, where they were held against the cloth's own repeat.
+    pub own_ends: Option<OwnEnds>,
     /// Which face and direction of the drawdown is seen, in words.
     pub face: Option<String>,
 }

@@ -234,6 +234,7 @@ fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
         weft_hides_warp: false,
         count_confidence: 1.0,
         odd_cells: Vec::new(),
+        own_ends: None,
         face: None,
     }
 }

@@ -80,6 +80,11 @@ fn random_bands_without_a_plan_are_counted_or_warned_of() {
     assert!(wrong.len() * 100 <= 25 * BANDS as usize, "{wrong:?}");
     assert!(quiet <= 1, "{wrong:?}");
     assert!(inside * 100 >= 90 * values);
+    let invented = outcomes.iter().filter(|o| o.mis_woven.2 > 0).count();
+    assert_eq!(
+        invented, 0,
+        "mis-woven picks against the cloth's own repeat"
+    );
 }
 
 #[test]

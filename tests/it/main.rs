@@ -19,6 +19,7 @@ mod grey;
 mod in_loom;
 mod made_files;
 mod made_trace;
+mod own_repeat;
 mod page_camera;
 mod page_rules;
 mod pages;

@@ -175,6 +175,7 @@ fn findings() -> Vec<Finding> {
         unit: unit.to_owned(),
         pick: None,
         ends: None,
+        across_mm: None,
         text: text.to_owned(),
     };
     vec![

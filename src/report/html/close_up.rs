@@ -75,10 +75,13 @@ fn cells_mm(
     if finding.kind != FindingKind::MisWoven {
         return None;
     }
+    let (left, right) = selvedges_mm(measurement, (finding.from_mm, finding.to_mm))?;
+    if let Some([from, to]) = finding.across_mm {
+        return Some((left + from, left + to));
+    }
     let ends = finding.ends.as_ref()?;
     let (first, last) = (*ends.iter().min()?, *ends.iter().max()?);
     let all = f64::from(plan?.ends.max(last));
-    let (left, right) = selvedges_mm(measurement, (finding.from_mm, finding.to_mm))?;
     let at = |end: u32| left + (right - left) * f64::from(end) / all;
     Some((at(first.saturating_sub(1)), at(last)))
 }

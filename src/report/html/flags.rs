@@ -115,6 +115,7 @@ mod tests {
             unit: "%".to_owned(),
             pick: None,
             ends: None,
+            across_mm: None,
             text: String::new(),
         }
     }

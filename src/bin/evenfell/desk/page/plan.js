@@ -96,7 +96,7 @@ export class PlanForm {
       return el("fieldset", {}, legend, el("p", { class: "hint" }, "This drawdown is too large, or its rows too unlike, to be painted here; it stays as the file has it."));
     }
     if (!texts.length) {
-      return el("fieldset", {}, legend, el("p", {}, "No drawdown: mis-woven picks can’t be told. ",
+      return el("fieldset", {}, legend, el("p", {}, "No drawdown: mis-woven picks are told against the cloth’s own repeat, where it is clear. ",
         el("button", { type: "button", onclick: () => { this.plan.drawdown = ["ou", "uo"]; this.draw(); this.work(); } }, "Paint one")));
     }
     grid.set(texts);

@@ -91,16 +91,3 @@ fn nothing_is_invented_on_bands_without_slips() {
         assert_eq!(said_to_be_missing(&m), None, "{seed}");
     }
 }
-
-#[test]
-fn in_a_weft_of_the_warps_own_colour_it_is_said_that_slips_cannot_be_told() {
-    let spec = slipped(1);
-    let alike = BandSpec {
-        weft: spec.warp.clone(),
-        ..spec
-    };
-    let m = measured(&alike, None);
-    assert!(m.picks.is_some() && mis_woven(&m).is_empty());
-    let why = said_to_be_missing(&m).unwrap();
-    assert!(why.contains("no drawdown is given"), "{why}");
-}

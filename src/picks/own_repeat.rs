@@ -10,8 +10,10 @@
 //!
 //! # Limits
 //! Each row must have been woven [`LEAST_PICKS`] times in the usual weft: of a colour that comes with the repeat nothing
-//! is told. What was woven wrongly throughout is the repeat. On 420 drawn bands and 190 varied photos
-//! without slips none was invented; of 111 slips on drawn bands whose count was right 84 were found.
+//! is told, and in one of the warp's own colour shading alone may part the cells: what is woven wrongly there is
+//! neither told nor said to be unmeasured. What was woven wrongly throughout is the repeat. On 500 drawn bands without
+//! slips that nothing was fitted to one was invented; of 28 slips on bands with faults 16 were found, of 50 on
+//! others 32.
 
 use super::cell_colours::{UNITS, median_colour};
 use super::cell_ways::{CELL_HALF, Cells, Way, ways};

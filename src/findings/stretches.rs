@@ -200,13 +200,13 @@ fn finding(
         text: String::new(),
     };
     let which = numbers.map_or_else(|| "the picks".into(), |(a, b)| words::picks(a, b));
-    let fewer = if loose {
-        "fewer picks to the inch"
-    } else {
-        "more picks to the inch"
+    let fewer = if loose { "fewer" } else { "more" };
+    let unit = match units {
+        LengthUnits::Inches => "inch",
+        LengthUnits::Centimetres => "centimetre",
     };
     let seen = format!(
-        "{which}, {}, are beaten {}: up to {size:.0} % {fewer} than usual on this band",
+        "{which}, {}, are beaten {}: up to {size:.0} % {fewer} picks to the {unit} than usual on this band",
         words::stretch(from_mm, to_mm, units),
         if loose {
             "more loosely"
@@ -246,6 +246,10 @@ mod tests {
             assert_eq!(found.len(), 1, "seed {seed}: {found:?}");
             let one = &found[0];
             assert_eq!(one.kind, FindingKind::LooseStretch);
+            assert!(
+                one.text.contains("fewer picks to the centimetre"),
+                "{one:?}"
+            );
             let shared = one.to_mm.min(70.0) - one.from_mm.max(50.0);
             assert!(shared > 12.0, "seed {seed}: {one:?}");
             assert!(one.to_mm - one.from_mm < 36.0, "seed {seed}: {one:?}");

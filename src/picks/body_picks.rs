@@ -13,7 +13,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::close_ends::{Closed, close_ends};
-use super::close_signs::look_closely;
+use super::close_signs::{look_closely, wefts_of};
 use super::cloth::Cloth;
 use super::contrast::Cells;
 use super::count::{Places, Settled, settle};
@@ -41,12 +41,13 @@ const SHARE_U: f64 = 0.5;
 const LEAST_SHARE_U: f64 = 0.04;
 const LARGEST_SHARE_U: f64 = 0.15;
 
-/// A drawdown that is only guessed must be as clear as this, a correlation with what the cells show: on 646 drawn
-/// bands and 200 photos of another renderer 23 counts were put right and 4 wrong by the close look above it, one each below.
-const CLEAR_CELLS: f64 = 0.7;
-
 /// Its spread where no drawdown is known.
 const UNKNOWN_SHARE_U: f64 = 0.14;
+
+/// A drawdown that is only guessed must be as clear as this, a correlation with what the cells show: on 646 drawn
+/// bands and 200 photos of another renderer 23 counts were put right and 4 wrong by the close look above it,
+/// one each below.
+const CLEAR_CELLS: f64 = 0.7;
 
 /// The places, and which hold a pick, where the first row begins at one phase.
 struct Tried {
@@ -77,14 +78,12 @@ impl Tried {
         }
         let places = places(&self.found, &self.fit);
         let core = core(places.len());
-        let look = |fit: &Fit| look_closely(cloth, (&phases.template, fit), &places, &core);
-        let closely = look(&self.fit);
+        let mut closely = look_closely(cloth, (&phases.template, &self.fit), &places, &core);
         // Without a drawdown it is only guessed which of the two yarns is the weft.
-        let closely = if ends.planned {
-            closely
-        } else {
-            closely.or_else(&look(&self.fit.with_yarns_exchanged()))
-        };
+        if !ends.planned {
+            let exchanged = self.fit.with_yarns_exchanged();
+            closely.or_else(&wefts_of(cloth, &exchanged, &places, &core));
+        }
         let spacings: Vec<f64> = places.iter().map(|place| place.spacing).collect();
         close_ends(
             (&closely, &self.judged.favour),
@@ -160,9 +159,8 @@ pub(super) fn of_the_body(
     let others = tried.iter().map(|t| t.other(last - first));
     let other = others.fold(f64::NEG_INFINITY, f64::max);
     let closed = best.closed(cloth, phases, ends);
-    // Where the weft hides the warp its weights took the last pick for none in photos of another renderer: there
-    // it only says how sure the ends are.
-    // And where the drawdown is guessed, the cells must tell themselves apart.
+    // Where the weft hides the warp its weights took the last pick for none in photos of another renderer, and a
+    // guessed drawdown may be wrong where its cells hardly differ: there it only says how sure the ends are.
     let clear = ends.planned || best.fit.correlation >= CLEAR_CELLS;
     let taken = closed.filter(|_| clear && cloth.cover != Cover::Weft);
     let (first, last) = taken.map_or((first, last), |c| (c.first, c.last));

@@ -98,12 +98,6 @@ impl<'a> Cells<'a> {
         let across = (column as f64 + 0.5) / self.columns as f64;
         [0, 1, 2].map(|c| (left[c] + across * (right[c] - left[c])) / UNITS[c])
     }
-
-    /// Whether the weft of a place is the rarer of two.
-    fn rarer(&self, place: &Place) -> bool {
-        let rarer = self.cloth.rarer.as_ref();
-        rarer.is_some_and(|rarer| rarer[self.cloth.nearest(place.middle)])
-    }
 }
 
 /// The colours of weft and warp in the middle of the band, in [`UNITS`].
@@ -124,7 +118,7 @@ impl Yarns {
         let mut by_kind: [Vec<&[f64; 3]>; 2] = Default::default();
         let mut by_column: Vec<Vec<&[f64; 3]>> = vec![Vec::new(); cells.columns];
         for n in core.clone() {
-            let kind = usize::from(cells.rarer(&places[n]));
+            let kind = usize::from(cells.cloth.shows_rarer(places[n].middle));
             for (j, weft) in cells.shown(&places[n]) {
                 let shown = if weft {
                     &mut by_kind[kind]

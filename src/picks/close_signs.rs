@@ -55,14 +55,64 @@ const KNOWN_WEFTS: usize = 4;
 const NOVELTY: usize = 5;
 
 impl Closely {
-    /// The same, where the weft may also be what `other` takes for it.
-    pub(super) fn or_else(mut self, other: &Self) -> Self {
-        for (own, other) in self.signs.iter_mut().zip(&other.signs) {
-            own[KNOWN_WEFTS] = own[KNOWN_WEFTS].min(other[KNOWN_WEFTS]);
-            own[NOVELTY] = own[NOVELTY].max(other[NOVELTY]);
+    /// The weft may also be what `other` takes for it.
+    pub(super) fn or_else(&mut self, other: &[WeftSigns]) {
+        for (own, other) in self.signs.iter_mut().zip(other) {
+            own[KNOWN_WEFTS] = own[KNOWN_WEFTS].min(other.known);
+            own[NOVELTY] = own[NOVELTY].max(other.novelty);
         }
-        self
     }
+}
+
+/// What a place says of the colour of its weft, against what the middle does.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct WeftSigns {
+    known: f64,
+    novelty: f64,
+}
+
+/// What each place says of the colour of its weft, by the yarn that `fit` takes for it.
+pub(super) fn wefts_of(
+    cloth: &Cloth,
+    fit: &Fit,
+    places: &[Place],
+    core: &Range<usize>,
+) -> Vec<WeftSigns> {
+    let cells = Cells::new(cloth, fit);
+    let colours = colours_of(&cells, places);
+    let middle = Middle::learn(&cells, (places, &colours), core);
+    let seen: Vec<WeftSigns> = places
+        .par_iter()
+        .zip(&colours)
+        .map(|(place, colours)| weft_of(&middle, place, colours))
+        .collect();
+    wefts_against_the_middle(&seen, core, middle.usual_novelty())
+}
+
+fn colours_of(cells: &Cells<'_>, places: &[Place]) -> Vec<Vec<[f64; 3]>> {
+    places.par_iter().map(|p| cells.colours_of(p)).collect()
+}
+
+/// What one place says by itself.
+fn weft_of(middle: &Middle<'_>, place: &Place, colours: &[[f64; 3]]) -> WeftSigns {
+    WeftSigns {
+        known: middle.known(place, colours),
+        novelty: middle.novelty(place, colours),
+    }
+}
+
+fn wefts_against_the_middle(
+    seen: &[WeftSigns],
+    core: &Range<usize>,
+    usual_novelty: f64,
+) -> Vec<WeftSigns> {
+    let known: Vec<f64> = seen[core.clone()].iter().map(|s| s.known).collect();
+    let least_known = quantile(&known, 0.05).unwrap_or(0.0).max(0.1);
+    let against = |s: &WeftSigns| WeftSigns {
+        known: (s.known / least_known).clamp(0.0, 1.0),
+        novelty: (s.novelty.max(0.1) / usual_novelty).ln().clamp(-1.5, 3.0),
+    };
+    seen.iter().map(against).collect()
 }
 
 /// Looks at each place; `core` are places surely inside the body.
@@ -73,10 +123,7 @@ pub(super) fn look_closely(
     core: &Range<usize>,
 ) -> Closely {
     let cells = Cells::new(cloth, fit);
-    let colours: Vec<Vec<[f64; 3]>> = places
-        .par_iter()
-        .map(|place| cells.colours_of(place))
-        .collect();
+    let colours = colours_of(&cells, places);
     let middle = Middle::learn(&cells, (places, &colours), core);
     let repeat = Repeat {
         level: &cloth.level.samples,
@@ -94,8 +141,7 @@ pub(super) fn look_closely(
                 shift,
                 likeness,
                 gain,
-                known: middle.known(place, &colours[n]),
-                novelty: middle.novelty(place, &colours[n]),
+                weft: weft_of(&middle, place, &colours[n]),
                 width_mm: cloth.beside.width_mm[cloth.nearest(place.middle)].max(0.1),
             }
         })
@@ -111,10 +157,8 @@ struct Seen {
     /// The greatest correlation with the repeat, and its strength where it was expected.
     likeness: f64,
     gain: f64,
-    /// Share of the weft's cells that are of a known weft's colour.
-    known: f64,
-    /// Distance of the weft's colour from the known ones.
-    novelty: f64,
+    /// Share of the weft's cells that are of a known weft's colour, and its distance from the known ones.
+    weft: WeftSigns,
     width_mm: f64,
 }
 
@@ -130,9 +174,10 @@ fn against_the_middle(
     let (contrast, gain) = (usual(|s| s.contrast).max(1e-6), usual(|s| s.gain).max(1e-6));
     let least_contrast = (low(|s| s.contrast) / contrast).max(LEAST_USUAL);
     let least_likeness = low(|s| s.likeness).max(LEAST_USUAL);
-    let least_known = low(|s| s.known).max(0.1);
+    let wefts: Vec<WeftSigns> = seen.iter().map(|s| s.weft).collect();
+    let wefts = wefts_against_the_middle(&wefts, core, usual_novelty);
     let width = usual(|s| s.width_mm).max(0.1);
-    let signs = seen.iter().map(|s| {
+    let signs = seen.iter().zip(wefts).map(|(s, weft)| {
         let shown = s.contrast / contrast / least_contrast;
         let like = s.likeness / least_likeness;
         [
@@ -140,8 +185,8 @@ fn against_the_middle(
             (shown - 0.5).clamp(0.0, 0.5),
             like.clamp(0.0, 0.6),
             (like - 0.6).clamp(0.0, 0.4),
-            (s.known / least_known).clamp(0.0, 1.0),
-            (s.novelty.max(0.1) / usual_novelty).ln().clamp(-1.5, 3.0),
+            weft.known,
+            weft.novelty,
             (s.gain / gain).clamp(-0.5, 1.5),
             (s.width_mm / width).ln().abs().min(0.4),
         ]
@@ -170,8 +215,10 @@ mod tests {
             shift,
             likeness: 0.9,
             gain: 1.0,
-            known: 1.0,
-            novelty: 0.1,
+            weft: WeftSigns {
+                known: 1.0,
+                novelty: 0.1,
+            },
             width_mm: 30.0,
         }
     }
@@ -200,9 +247,17 @@ mod tests {
             signs: vec![[0.5, 0.5, 0.6, 0.4, known, novelty, 1.0, 0.0]],
             middles: vec![7.0],
         };
-        let fringe = closely(1.0, -0.5).or_else(&closely(0.1, 2.0));
+        let mut fringe = closely(1.0, -0.5);
+        fringe.or_else(&[WeftSigns {
+            known: 0.1,
+            novelty: 2.0,
+        }]);
         assert_eq!(fringe.signs, closely(0.1, 2.0).signs);
-        let header = closely(0.2, 1.5).or_else(&closely(0.9, -0.2));
+        let mut header = closely(0.2, 1.5);
+        header.or_else(&[WeftSigns {
+            known: 0.9,
+            novelty: -0.2,
+        }]);
         assert_eq!(header.signs, closely(0.2, 1.5).signs);
     }
 }

@@ -185,6 +185,12 @@ impl Cloth {
         (place.round().max(0.0) as usize).min(self.raw.dim().0 - 1)
     }
 
+    /// Whether the weft at a fractional sample is the rarer of two.
+    pub(crate) fn shows_rarer(&self, place: f64) -> bool {
+        let rarer = self.rarer.as_ref();
+        rarer.is_some_and(|rarer| rarer[self.nearest(place)])
+    }
+
     /// First and last whole sample of the body.
     pub(crate) fn inside(&self) -> (usize, usize) {
         let last = self.samples.dim().0 - 1;

@@ -13,8 +13,8 @@ pub(super) const FAINT: f64 = 0.55;
 /// Below this correlation the cloth's cells don't show the drawdown.
 const UNLIKE: f64 = 0.35;
 
-/// A spacing that is a pick's, within 16 %, with at least this probability isn't warned of. With an eighth left out in turn,
-/// 4 of 494 drawn bands that came above it were wrong, 25 of 152 that didn't.
+/// A spacing that is a pick's, within 16 %, with at least this probability isn't warned of. With an eighth left
+/// out in turn, 4 of 494 drawn bands that came above it were wrong, 25 of 152 that didn't.
 const SURE_SPACING: f64 = 0.95;
 
 /// Whether the cloth shows the drawdown's cells well enough to hold each against it.

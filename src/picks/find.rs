@@ -277,10 +277,7 @@ fn odd(cloth: &Cloth, located: &Located, fit: &Fit, jump: Option<usize>) -> Vec<
             sample: f.placed.sample,
             spacing: located.spacing(n),
             row: f.row,
-            rarer: cloth
-                .rarer
-                .as_ref()
-                .is_some_and(|rarer| rarer[cloth.nearest(f.placed.sample)]),
+            rarer: cloth.shows_rarer(f.placed.sample),
         })
         .collect();
     odd_cells(&Cells::fitted(&cloth.raw, &spots, fit), jump)

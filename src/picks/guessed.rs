@@ -19,6 +19,7 @@ use ndarray::Array2;
 use super::border::border_phase;
 use super::pattern::Pattern;
 use super::phase::STATES_A_PICK;
+use crate::stats::parted;
 
 /// Share of a pick, about its middle, whose colours count.
 const MIDDLE: f64 = 0.5;
@@ -47,7 +48,7 @@ pub(super) fn guessed(template: &Array2<f32>) -> Pattern {
             .iter()
             .map(|d| (0..3).map(|c| d[c] * way[c]).sum())
             .collect();
-        let threshold = parted(&along);
+        let threshold = threshold_of(&along);
         for (r, value) in along.iter().enumerate() {
             if *value > threshold {
                 cells[r][j] = 1.0;
@@ -101,23 +102,10 @@ fn principal<'a>(colours: impl Iterator<Item = &'a [f64; 3]>) -> [f64; 3] {
 }
 
 /// The threshold that parts values best.
-fn parted(values: &[f64]) -> f64 {
+fn threshold_of(values: &[f64]) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
-    let n = sorted.len();
-    let total: f64 = sorted.iter().sum();
-    let mut below = 0.0;
-    let (mut best, mut threshold) = (f64::NEG_INFINITY, 0.0);
-    for k in 1..n {
-        below += sorted[k - 1];
-        let (left, right) = (k as f64, (n - k) as f64);
-        let apart = (total - below) / right - below / left;
-        let between = left * right * apart * apart;
-        if between > best {
-            (best, threshold) = (between, 0.5 * (sorted[k - 1] + sorted[k]));
-        }
-    }
-    threshold
+    parted(&sorted).map_or(0.0, |k| 0.5 * (sorted[k - 1] + sorted[k]))
 }
 
 #[cfg(test)]

@@ -144,12 +144,10 @@ pub(super) fn odd_in_own_repeat(
 
 /// Which picks are of the rarer weft; never most of them.
 fn usual_and_rarer(cloth: &Cloth, located: &Located) -> Vec<bool> {
-    let places = located.picks.iter().map(|pick| pick.placed.sample);
-    let is = |at: f64| {
-        let rarer = cloth.rarer.as_ref();
-        rarer.is_some_and(|rarer| rarer[cloth.nearest(at)])
-    };
-    let rarer: Vec<bool> = places.map(is).collect();
+    let picks = located.picks.iter();
+    let rarer: Vec<bool> = picks
+        .map(|pick| cloth.shows_rarer(pick.placed.sample))
+        .collect();
     let most = 2 * rarer.iter().filter(|rare| **rare).count() > rarer.len();
     rarer.iter().map(|rare| *rare != most).collect()
 }

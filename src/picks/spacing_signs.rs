@@ -12,8 +12,8 @@
 //!    *Frontiers in Econometrics*, 1974, p. 105).
 //!
 //! # Limits
-//! The weights are fitted to 646 drawn bands. With an eighth left out in turn 617 were right within 16 %: 363 of 370 in cloth
-//! that shows both yarns, 132 of 135 where the warp hides the weft, 122 of 141 where the weft hides the warp.
+//! The weights are fitted to 646 drawn bands. With an eighth left out in turn 617 were right within 16 %:
+//! 363 of 370 in cloth that shows both yarns, 132 of 135 where the warp hides the weft, 122 of 141 where the weft hides the warp.
 
 use ndarray::{Array2, Axis, Slice};
 

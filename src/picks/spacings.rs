@@ -41,8 +41,8 @@ pub(super) struct SpacingPath {
     mean_log: f64,
 }
 
-/// The paths that may be the picks', the best by steps and light first; `usual` says how likely each spacing is beforehand
-/// (a logarithm).
+/// The paths that may be the picks', the best by steps and light first; `usual` says how likely each spacing is
+/// beforehand (a logarithm).
 pub(super) fn spacing_paths(beats: &Beats, usual: impl Fn(f64) -> f64) -> Vec<SpacingPath> {
     let before: Vec<f64> = beats.spacings.iter().map(|s| usual(*s)).collect();
     let gain = |at: usize, k: usize| {

@@ -12,7 +12,7 @@
 use super::cell_colours::squared;
 use super::cell_ways::CELL_HALF;
 use super::lattice::{Lattice, Template};
-use crate::stats::median;
+use crate::stats::{self, median};
 
 /// An outermost piece that changes less than this share of what ends usually do is a turn of the weft.
 const TURN: f64 = 0.4;
@@ -97,20 +97,10 @@ fn parted(colours: &[[f64; 3]]) -> Vec<bool> {
     let place = |colour: &[f64; 3]| (0..3).map(|c| colour[c] * way[c]).sum::<f64>();
     let mut order: Vec<(f64, usize)> = colours.iter().map(place).zip(0..).collect();
     order.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let total: f64 = order.iter().map(|(at, _)| at).sum();
-    let mut below = 0.0;
-    let mut best = (f64::NEG_INFINITY, 1);
-    for k in 1..order.len() {
-        below += order[k - 1].0;
-        let (left, right) = (k as f64, (order.len() - k) as f64);
-        let apart = (total - below) / right - below / left;
-        let between = left * right * apart * apart;
-        if between > best.0 {
-            best = (between, k);
-        }
-    }
+    let places: Vec<f64> = order.iter().map(|(at, _)| *at).collect();
+    let lower = stats::parted(&places).unwrap_or(order.len());
     let mut upper = vec![false; colours.len()];
-    for (_, row) in &order[best.1.min(order.len())..] {
+    for (_, row) in &order[lower..] {
         upper[*row] = true;
     }
     upper
@@ -172,16 +162,21 @@ impl Ends {
 mod tests {
     use super::*;
 
-    #[test]
-    fn a_striped_warp_is_told_from_its_weft_and_a_row_between_both_is_not_sure() {
-        let lattice = Lattice {
+    /// So many ends, four columns each.
+    fn lattice(ends: usize) -> Lattice {
+        Lattice {
             first: 0.0,
             pitch: 4.0,
-            ends: 6,
+            ends,
             hidden: [0, 0],
             numbered: true,
             clear: 1.0,
-        };
+        }
+    }
+
+    #[test]
+    fn a_striped_warp_is_told_from_its_weft_and_a_row_between_both_is_not_sure() {
+        let lattice = lattice(6);
         // Warps of two colours, one lighter than the weft and one darker.
         let (weft, warps) = ([8.0, 2.0, 0.0], [[12.0, 0.0, 0.0], [3.0, 0.0, 1.0]]);
         let over = |r: usize, e: usize| (r + e).is_multiple_of(3);
@@ -207,14 +202,7 @@ mod tests {
 
     #[test]
     fn an_outermost_piece_that_hardly_changes_is_a_turn() {
-        let lattice = Lattice {
-            first: 0.0,
-            pitch: 4.0,
-            ends: 5,
-            hidden: [0, 0],
-            numbered: true,
-            clear: 1.0,
-        };
+        let lattice = lattice(5);
         let row = |r: usize| {
             let colour = |j: usize| match (j / 4, (r + j / 4) % 2) {
                 (4, odd) => [5.0 + 0.2 * odd as f64, 0.0, 0.0],

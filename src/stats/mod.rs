@@ -4,7 +4,7 @@
 //! |---|---|
 //! | [`Estimate`] | how large, and how sure? |
 //! | [`shown`] | with how many digits is that written? |
-//! | [`median`], [`robust_sd`], [`theil_sen`] | what is usual, whatever the odd ones do? |
+//! | [`median`], [`quantile`](quantile()), [`robust_sd`], [`theil_sen`] | what is usual, whatever the odd ones do? |
 //! | [`LineFit`] | does it creep? |
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
 //! | [`coverage_factor`] | how wide is 95 % where few values speak? |
@@ -17,6 +17,7 @@ mod estimate;
 mod gaussian_filter;
 mod line_fit;
 mod mean_square;
+mod parted;
 mod quantile;
 mod robust;
 mod running;
@@ -32,6 +33,7 @@ pub use estimate::Estimate;
 pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};
 pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
+pub(crate) use parted::parted;
 pub use quantile::{normal_quantile, t_quantile};
 pub use robust::{mad, median, quantile, robust_sd, theil_sen};
 pub(crate) use running::{running_max, running_min};

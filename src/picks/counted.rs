@@ -41,6 +41,18 @@ pub(super) struct Counted {
     pub(super) track: PickTrack,
 }
 
+impl Counted {
+    /// The picks' middles, each placed by itself, mm: a count that is wrong shows in them as it is, where picks that
+    /// are placed together share it out.
+    pub(super) fn alone_mm(&self) -> Vec<f64> {
+        let alone = self.located.alone.iter();
+        let mut places: Vec<f64> = alone.map(|&sample| self.cloth.s_mm(sample)).collect();
+        let row_of: Vec<usize> = self.located.picks.iter().map(|f| f.row).collect();
+        level_rows(&mut places, &row_of, self.fit.expected.len());
+        undo_give(&places)
+    }
+}
+
 /// Follows a repeat and finds every pick of the body; `planned` is the pattern, if it is known, and how
 /// picks are looked for.
 pub(super) fn count(
@@ -88,7 +100,7 @@ pub(super) fn count_evenly(
     );
     match (a, b) {
         (Ok(a), Ok(b)) => {
-            let better = unevenness(&b.track.centres_mm) < unevenness(&a.track.centres_mm);
+            let better = unevenness(&b.alone_mm()) < unevenness(&a.alone_mm());
             Ok(if better { b } else { a })
         }
         (Ok(one), Err(_)) | (Err(_), Ok(one)) => Ok(one),
@@ -150,7 +162,7 @@ fn track(
     let settled = |placed: &[Placed]| {
         let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();
         level_rows(&mut places, &row_of, rows);
-        undo_give(&places)
+        places
     };
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
     let mut centres_mm = settled(&placed);

@@ -2,18 +2,18 @@
 //!
 //! # Method
 //! 1. Where the followed phase passes a row's middle there is a pick, as far as the body goes (`body_picks`).
-//! 2. Each is placed exactly, the repeat folded again along the places, a few times over.
+//! 2. Each is placed by itself, the repeat folded again along the places, once more (`place`).
+//! 3. Then all are placed together (`together`), by the weft that is told from the warp so (`weft_told`).
 
 use super::body_picks::of_the_body;
 use super::cloth::Cloth;
 use super::count_doubt::CountSigns;
 use super::phase::Phases;
-use super::place::{FIRST_STEPS, Placed, Placing, STEPS, fold_along, spacing_around};
+use super::place::{Placed, Placing, fold_along, spacing_around};
 use super::rows::Fit;
 use super::seen_ends::SeenEnd;
-
-/// Rounds of placing the picks and folding the repeat along them.
-const PLACING_ROUNDS: usize = 3;
+use super::together::Together;
+use super::weft_told::{placed_together, weaves};
 
 /// Two middles never lie closer than this share of the spacing.
 const CLOSEST: f64 = 0.2;
@@ -33,6 +33,8 @@ pub(crate) struct Found {
 pub(crate) struct Located {
     pub(crate) picks: Vec<Found>,
     pub(crate) halves: [Vec<Placed>; 2],
+    /// Middles of the picks, each placed by itself, samples.
+    pub(crate) alone: Vec<f64>,
     /// What the count rests on; `None` where it couldn't be settled.
     pub(crate) signs: Option<CountSigns>,
 }
@@ -65,59 +67,66 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
         offset,
         ..fit.clone()
     };
-    let mut template = phases.template_of(&cloth.samples, cloth.body);
-    for round in 1..=PLACING_ROUNDS {
-        let (middles, row_phases) = lines(&found, fit);
-        template = fold_along(&cloth.samples, &middles, &row_phases, &template);
-        let placing = Placing {
-            samples: &cloth.samples,
-            bounds: cloth.inside(),
-            template: &template,
-            middles: &middles,
-            phases: &row_phases,
-        };
-        let steps = if round < PLACING_ROUNDS {
-            FIRST_STEPS
-        } else {
-            STEPS
-        };
-        let placed = in_order(&found, placing.run(steps, |_| true));
-        for (f, placed) in found.iter_mut().zip(placed) {
-            f.placed = placed;
-        }
-    }
     let (middles, row_phases) = lines(&found, fit);
+    let template = phases.template_of(&cloth.samples, cloth.body);
     let placing = Placing {
         samples: &cloth.samples,
         bounds: cloth.inside(),
-        template: &template,
+        template: &fold_along(&cloth.samples, &middles, &row_phases, &template),
         middles: &middles,
         phases: &row_phases,
     };
-    let columns = cloth.samples.dim().1 / 3;
-    let blocks = fit.expected[0].len().div_ceil(2).max(2);
-    let halves = [0, 1].map(|half| placing.run(STEPS, |j| (j * blocks / columns) % 2 == half));
+    let (placed, fitted) = placing.run();
+    put(&mut found, placed);
+    let (middles, _) = lines(&found, fit);
+    let together = Together::new(cloth, (row_phases, fitted), fit.expected.len());
+    let halves = match placed_together(&together, &middles, weaves(cloth, fit, &found)) {
+        Some(placed) => {
+            let halves = placed.halves(&together, fit.expected[0].len());
+            let all = moved(&found, &placed.middles);
+            put(&mut found, all);
+            halves.map(|half| moved(&found, &half))
+        }
+        None => [moved(&found, &middles), moved(&found, &middles)],
+    };
     Located {
         picks: found,
         halves,
+        alone: middles,
         signs,
     }
 }
 
-/// The new places, but the old ones where two new ones would lie closer than picks can.
-fn in_order(found: &[Found], mut placed: Vec<Placed>) -> Vec<Placed> {
-    for n in 1..placed.len() {
-        let spacing = spacing_around(found.len(), n, |k| found[k].placed.sample);
-        if placed[n].sample - placed[n - 1].sample < CLOSEST * spacing {
+/// The picks at other middles.
+fn moved(found: &[Found], middles: &[f64]) -> Vec<Placed> {
+    let placed = found.iter().zip(middles);
+    placed
+        .map(|(f, &sample)| Placed {
+            sample,
+            u: f.placed.u,
+        })
+        .collect()
+}
+
+/// Puts the picks in their new places, but leaves them in the old ones where two new ones would lie closer than
+/// picks can.
+fn put(found: &mut [Found], placed: Vec<Placed>) {
+    let old: Vec<f64> = found.iter().map(|f| f.placed.sample).collect();
+    let spacing = |n: usize| spacing_around(old.len(), n, |k| old[k]);
+    let mut put = placed;
+    for n in 1..put.len() {
+        if put[n].sample - put[n - 1].sample < CLOSEST * spacing(n) {
             for k in [n - 1, n] {
-                placed[k] = Placed {
-                    sample: found[k].placed.sample,
-                    u: placed[k].u.max(UNPLACED_U * spacing),
+                put[k] = Placed {
+                    sample: old[k],
+                    u: put[k].u.max(UNPLACED_U * spacing(n)),
                 };
             }
         }
     }
-    placed
+    for (found, placed) in found.iter_mut().zip(put) {
+        found.placed = placed;
+    }
 }
 
 /// Middles (samples) and phases (picks) of the picks.

@@ -20,13 +20,15 @@
 //! | `locate`, `body_picks`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
 //! | `close_ends`, `close_signs`, `close_cells`, `close_repeat` | the first and the last of them, looked at closely |
 //! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
-//! | `place`, `normal`, `side_by_side`, `settle` | exactly where does each pick lie? |
+//! | `place`, `normal`, `side_by_side`, `settle` | where does each pick lie, taken by itself? |
+//! | `together`, `weft_ways`, `weft_told`, `band_matrix` | exactly where, once all are placed together? which yarn is the weft? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
 //! | `own_repeat`, `lattice`, `two_yarns` | without a drawdown: which differ from what the cloth shows everywhere else, where do its ends lie, and which yarn do they show? |
 //! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
+mod band_matrix;
 mod beside;
 mod body_picks;
 mod border;
@@ -82,9 +84,12 @@ mod spectrum;
 mod steps;
 mod stiffer;
 mod stripes;
+mod together;
 mod track;
 mod two_yarns;
 mod unplanned;
+mod weft_told;
+mod weft_ways;
 
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};

@@ -3,8 +3,7 @@
 //! # Method
 //! For every pick, weighted least squares of the samples around it against the repeat's template:
 //! shift along the band, tilt across it, stretch, gain, and an offset for each channel; a Gaussian
-//! window of [`WINDOW_PICKS`]; a few Gauss-Newton steps. The same from two halves of the width
-//! (blocks of ends dealt out in turn) gives two estimates with independent noise.
+//! window of [`WINDOW_PICKS`]; a few Gauss-Newton steps.
 
 use ndarray::Array2;
 use rayon::prelude::*;
@@ -16,10 +15,8 @@ use super::side_by_side::{LANES, Lanes, SideBySide, places_across};
 /// Standard deviation of the window around a pick, in picks.
 const WINDOW_PICKS: f64 = 0.45;
 
-/// Most Gauss-Newton steps: to the end, and where the template is folded again afterwards.
-pub(crate) const STEPS: usize = 4;
-/// See [`STEPS`].
-pub(crate) const FIRST_STEPS: usize = 2;
+/// Most Gauss-Newton steps.
+const STEPS: usize = 4;
 
 /// Steps end once nothing moves by more than this, samples: a ten-thousandth of a pick.
 const SETTLED: f64 = 1e-3;
@@ -34,6 +31,17 @@ pub(crate) struct Placed {
     pub(crate) sample: f64,
     /// One standard uncertainty from the residuals, samples.
     pub(crate) u: f64,
+}
+
+/// How a pick looks beside the repeat, where it fits best.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Fitted {
+    /// How much farther along it lies at the right edge than in the middle, samples.
+    pub(crate) tilt: f64,
+    /// How much stronger than the repeat it shows.
+    pub(crate) gain: f64,
+    /// How much lighter, and so on, in each channel.
+    pub(crate) offsets: [f64; 3],
 }
 
 /// The spacing around the middle `n` of `count`: the mean of the gaps on either side.
@@ -57,10 +65,10 @@ pub(crate) struct Placing<'a> {
 }
 
 impl Placing<'_> {
-    /// Fits every pick on the columns that `take` accepts, in at most so many steps.
-    pub(crate) fn run(&self, steps: usize, take: impl Fn(usize) -> bool + Sync) -> Vec<Placed> {
+    /// Fits every pick.
+    pub(crate) fn run(&self) -> (Vec<Placed>, Vec<Fitted>) {
         let columns = self.samples.dim().1 / 3;
-        let used: Vec<usize> = (0..columns).filter(|&j| take(j)).collect();
+        let used: Vec<usize> = (0..columns).collect();
         let fits = Fits {
             placing: self,
             across: places_across(&used, columns),
@@ -71,8 +79,8 @@ impl Placing<'_> {
         };
         (0..self.middles.len())
             .into_par_iter()
-            .map_init(Row::default, |row, n| fits.fit(n, steps, row))
-            .collect()
+            .map_init(Row::default, |row, n| fits.fit(n, row))
+            .unzip()
     }
 
     /// Samples a pick around pick `n`.
@@ -108,27 +116,31 @@ struct Row {
 type Moves = (f64, f64, f64);
 
 impl Fits<'_> {
-    fn fit(&self, n: usize, steps: usize, row: &mut Row) -> Placed {
+    fn fit(&self, n: usize, row: &mut Row) -> (Placed, Fitted) {
+        let mut fitted = Fitted::default();
         let spacing = self.placing.spacing(n);
         let (mut shift, mut tilt, mut stretch) = (0.0, 0.0, 0.0);
         let mut u = spacing;
-        for _ in 0..steps {
+        for _ in 0..STEPS {
             let Some((step, variance)) = self.step(n, spacing, (shift, tilt, stretch), row) else {
                 break;
             };
             shift = (shift + step[0]).clamp(-LONGEST_SHIFT * spacing, LONGEST_SHIFT * spacing);
             tilt = (tilt + step[1]).clamp(-0.5 * spacing, 0.5 * spacing);
             stretch = (stretch + step[2]).clamp(-0.4, 0.4);
+            fitted = Fitted {
+                tilt,
+                gain: step[3],
+                offsets: [step[4], step[5], step[6]],
+            };
             u = variance.sqrt();
             let moved = [step[0], step[1], step[2] * spacing];
             if moved.iter().all(|by| by.abs() < SETTLED) {
                 break;
             }
         }
-        Placed {
-            sample: self.placing.middles[n] + shift,
-            u,
-        }
+        let sample = self.placing.middles[n] + shift;
+        (Placed { sample, u }, fitted)
     }
 
     /// One Gauss-Newton step: parameter changes, variance of the shift.
@@ -138,7 +150,7 @@ impl Fits<'_> {
         spacing: f64,
         (shift, tilt, stretch): Moves,
         row: &mut Row,
-    ) -> Option<([f64; 3], f64)> {
+    ) -> Option<([f64; PARAMETERS], f64)> {
         let placing = self.placing;
         let middle = placing.middles[n] + shift;
         let reach = 1.1 * spacing;
@@ -171,7 +183,7 @@ impl Fits<'_> {
         let left = (rest - gone).max(0.0);
         // Neighbouring samples and columns share yarns: one independent value in about eight.
         let variance = inverse[(0, 0)] * (left / count.max(1.0)) * 8.0;
-        Some(([step[0], step[1], step[2]], variance))
+        Some((step.into(), variance))
     }
 
     /// Row `i` of the samples against the template, which stands at `state` in the middle and, at each

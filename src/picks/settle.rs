@@ -5,13 +5,14 @@
 //! * **Each drawdown row's own offset.** The learnt repeat says how the cloth looks at a phase, not
 //!   where in that phase a row's yarn has its middle. A row's mean offset from the even run of
 //!   the picks around it is taken out: a rhythm that the structure gives to the spacing, the same in
-//!   every repeat, goes with it. (Reading the offset from the borders between cells of weft and warp
-//!   was tried: on 40 drawn bands it raised the median error from 0.019 to 0.020 of a spacing and the
-//!   worst from 0.08 to 0.10.)
+//!   every repeat, goes with it. (Reading the offset from the repeat itself was tried twice: from the borders between
+//!   cells of weft and warp, and by shifting each row's cells on those of the others. On 150 drawn bands such shifts
+//!   erred by as much, 0.017 of a spacing, as the rows truly lie off.)
 //! * **Where neighbours touch.** What is seen of a pick ends where the next one begins, midway
-//!   between the two middles; so a pick seems to give way to its nearer neighbour, by a share of the
-//!   second difference of the middles. On drawn bands of two unlike renderers, 50 bands in all, that
-//!   share was 0.08 to 0.33, median 0.19; [`GIVE`] is taken out, and the doubt keeps the rest.
+//!   between the two middles; so a pick that is placed by itself seems to give way to its nearer neighbour, by a share of
+//!   the second difference of the middles. On drawn bands of two unlike renderers, 50 bands in all, that
+//!   share was 0.08 to 0.33, median 0.19. Picks that are placed together hardly give way (`together`); [`GIVE`] is
+//!   taken off where only picks that were placed by themselves can say how oddly they lie.
 //!
 //! **The end picks** have a neighbour on one side only, and what lies beyond them is fringe or header: their
 //! places are several times as doubtful as the others'. Each is drawn towards where the gaps beside it put it, as
@@ -20,12 +21,12 @@
 /// Share of the second difference by which a pick's seen middle gives way to its neighbours.
 pub(crate) const GIVE: f64 = 0.18;
 
-/// Standard uncertainty of [`GIVE`] from band to band.
-pub(crate) const GIVE_U: f64 = 0.08;
-
 /// No pick gives way by more than this share of the gap to its nearer neighbour: where picks are hardly seen,
 /// undoing more would only make their noise larger, and set them out of order.
 const MOST_GIVEN: f64 = 0.2;
+
+/// Standard uncertainty of the share of the second difference by which a pick's place still gives way to its neighbours.
+pub(crate) const GIVE_U: f64 = 0.08;
 
 /// Gaps near an end that say where its pick would lie on an even beat.
 const GAPS_BESIDE_END: usize = 4;

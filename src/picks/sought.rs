@@ -124,8 +124,8 @@ impl Sought<'_> {
 
 /// How unlikely picks lie: how uneven from gap to gap, and how far from the plan.
 fn oddness(counted: &Counted, planned_mm: f64) -> f64 {
-    let centres = &counted.track.centres_mm;
+    let centres = counted.alone_mm();
     let gaps = (centres.len() - 1) as f64;
     let mean = (centres[centres.len() - 1] - centres[0]) / gaps;
-    unevenness(centres) + PLAN_SHARE * (mean / planned_mm).max(1e-3).ln().powi(2)
+    unevenness(&centres) + PLAN_SHARE * (mean / planned_mm).max(1e-3).ln().powi(2)
 }

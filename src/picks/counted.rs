@@ -28,7 +28,7 @@ use crate::band::BandTrace;
 
 /// Floor of a place's standard uncertainty, in picks: what is left on drawn bands where neither noise
 /// nor neighbours explain it (yarn that isn't round, rows that bow).
-const PLACE_FLOOR: f64 = 0.016;
+const PLACE_FLOOR: f64 = 0.02;
 
 /// The picks of one cloth, followed through one repeat.
 pub(super) struct Counted {

@@ -45,11 +45,8 @@ impl Counted {
     /// The picks' middles, each placed by itself, mm: a count that is wrong shows in them as it is, where picks that
     /// are placed together share it out.
     pub(super) fn alone_mm(&self) -> Vec<f64> {
-        let alone = self.located.alone.iter();
-        let mut places: Vec<f64> = alone.map(|&sample| self.cloth.s_mm(sample)).collect();
-        let row_of: Vec<usize> = self.located.picks.iter().map(|f| f.row).collect();
-        level_rows(&mut places, &row_of, self.fit.expected.len());
-        undo_give(&places)
+        let alone = self.located.alone.iter().copied();
+        undo_give(&levelled_mm(&self.cloth, &self.located, &self.fit, alone))
     }
 }
 
@@ -148,6 +145,19 @@ fn ends_known(cloth: &Cloth, trace: &BandTrace, (planned, by_hand): (bool, bool)
     }
 }
 
+/// Places of the picks, given in samples, in millimetres and without what their rows have in common.
+fn levelled_mm(
+    cloth: &Cloth,
+    located: &Located,
+    fit: &Fit,
+    samples: impl Iterator<Item = f64>,
+) -> Vec<f64> {
+    let mut places: Vec<f64> = samples.map(|sample| cloth.s_mm(sample)).collect();
+    let row_of: Vec<usize> = located.picks.iter().map(|f| f.row).collect();
+    level_rows(&mut places, &row_of, fit.expected.len());
+    places
+}
+
 /// The result in millimetres.
 fn track(
     cloth: &Cloth,
@@ -158,12 +168,8 @@ fn track(
     let rows = fit.expected.len();
     let picks = &located.picks;
     let known = planned && fit.correlation > 0.0;
-    let row_of: Vec<usize> = picks.iter().map(|f| f.row).collect();
-    let settled = |placed: &[Placed]| {
-        let mut places: Vec<f64> = placed.iter().map(|p| cloth.s_mm(p.sample)).collect();
-        level_rows(&mut places, &row_of, rows);
-        places
-    };
+    let settled =
+        |placed: &[Placed]| levelled_mm(cloth, located, fit, placed.iter().map(|p| p.sample));
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
     let mut centres_mm = settled(&placed);
     let bend = second_differences(&centres_mm);
@@ -191,7 +197,7 @@ fn track(
         centres_mm,
         centre_u_mm,
         halves_mm,
-        rows: known.then(|| row_of.iter().map(|r| fit.face.row(rows, *r)).collect()),
+        rows: known.then(|| picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
         body_mm: (ends[0].0, ends[1].0),
         body_u_mm: (ends[0].1, ends[1].1),
         weft_hides_warp: cloth.cover == Cover::Weft,

@@ -2,7 +2,7 @@
 //!
 //! # Method
 //! 1. Where the followed phase passes a row's middle there is a pick, as far as the body goes (`body_picks`).
-//! 2. Each is placed by itself, the repeat folded again along the places, once more (`place`).
+//! 2. Each is placed by itself, against the repeat folded along the places (`place`).
 //! 3. Then all are placed together (`together`), by the weft that is told from the warp so (`weft_told`).
 
 use super::body_picks::of_the_body;

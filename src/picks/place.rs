@@ -68,13 +68,12 @@ impl Placing<'_> {
     /// Fits every pick.
     pub(crate) fn run(&self) -> (Vec<Placed>, Vec<Fitted>) {
         let columns = self.samples.dim().1 / 3;
-        let used: Vec<usize> = (0..columns).collect();
         let fits = Fits {
             placing: self,
-            across: places_across(&used, columns),
-            count: used.len() as f64,
-            samples: SideBySide::new(self.samples, &used),
-            template: SideBySide::cyclic(self.template, &used),
+            across: places_across(columns),
+            count: columns as f64,
+            samples: SideBySide::new(self.samples),
+            template: SideBySide::cyclic(self.template),
             states: self.template.dim().0 as i32,
         };
         (0..self.middles.len())
@@ -89,7 +88,7 @@ impl Placing<'_> {
     }
 }
 
-/// The fits of all picks on some of the columns.
+/// The fits of all picks.
 struct Fits<'a> {
     placing: &'a Placing<'a>,
     across: Vec<Lanes>,
@@ -271,8 +270,18 @@ fn within(state: i32, states: i32) -> usize {
     usize::try_from(state).unwrap_or(0)
 }
 
+/// The states, of so many, over which a sample at a fractional state is spread when the repeat is folded, and what it
+/// weighs in each: a triangle that reaches one and a half states either way.
+pub(super) fn spread(at: f64, states: usize) -> impl Iterator<Item = (usize, f32)> {
+    let passed = at.floor() as i64;
+    (passed - 1..=passed + 2).filter_map(move |state| {
+        let weight = (1.5 - (state as f64 - at).abs()).max(0.0) as f32;
+        (weight > 0.0).then(|| (state.rem_euclid(states as i64) as usize, weight))
+    })
+}
+
 /// Folds the samples into a template along the picks' middles: each sample at the phase that the
-/// middles around it give, spread over its neighbours by a triangle of one state.
+/// middles around it give, spread over its neighbours.
 pub(crate) fn fold_along(
     samples: &Array2<f32>,
     middles: &[f64],
@@ -292,18 +301,13 @@ pub(crate) fn fold_along(
         for i in (a.ceil().max(0.0) as usize)..=(b.floor() as usize).min(samples.dim().0 - 1) {
             let phase = phases[n] + (i as f64 - a) / (b - a);
             let x = phase * STATES_A_PICK as f64;
-            for d in -1..=2i64 {
-                let state = x.floor() as i64 + d;
-                let w = (1.5 - (state as f64 - x).abs()).max(0.0) as f32;
-                if w > 0.0 {
-                    let state = state.rem_euclid(states as i64) as usize;
-                    let (mut sum, sample) = (sum.row_mut(state), samples.row(i));
-                    let sum = sum.as_slice_mut().unwrap_or_default();
-                    for (sum, value) in sum.iter_mut().zip(sample.to_slice().unwrap_or_default()) {
-                        *sum += w * value;
-                    }
-                    weight[state] += w;
+            for (state, w) in spread(x, states) {
+                let (mut sum, sample) = (sum.row_mut(state), samples.row(i));
+                let sum = sum.as_slice_mut().unwrap_or_default();
+                for (sum, value) in sum.iter_mut().zip(sample.to_slice().unwrap_or_default()) {
+                    *sum += w * value;
                 }
+                weight[state] += w;
             }
         }
     }

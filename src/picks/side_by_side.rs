@@ -9,7 +9,7 @@ pub(super) const LANES: usize = 4;
 /// One value of each of them.
 pub(super) type Lanes = [f32; LANES];
 
-/// Some columns of a picture of three channels, row by row, each channel by itself; a last block that
+/// The columns of a picture of three channels, row by row, each channel by itself; a last block that
 /// isn't full holds zeros.
 pub(super) struct SideBySide {
     blocks: usize,
@@ -17,32 +17,27 @@ pub(super) struct SideBySide {
 }
 
 impl SideBySide {
-    /// The columns `used` of a picture of shape (rows, columns · 3).
-    pub(super) fn new(picture: &Array2<f32>, used: &[usize]) -> Self {
-        Self::of_rows(picture, used, picture.dim().0, |row| row)
+    /// Those of a picture of shape (rows, columns · 3).
+    pub(super) fn new(picture: &Array2<f32>) -> Self {
+        Self::of_rows(picture, picture.dim().0, |row| row)
     }
 
     /// The same of a cyclic picture, with one row before the first and two behind the last: rows `k` to
     /// `k + 3` lie around the way from row `k` to the next.
-    pub(super) fn cyclic(picture: &Array2<f32>, used: &[usize]) -> Self {
+    pub(super) fn cyclic(picture: &Array2<f32>) -> Self {
         let rows = picture.dim().0;
-        Self::of_rows(picture, used, rows + 3, |row| (row + rows - 1) % rows)
+        Self::of_rows(picture, rows + 3, |row| (row + rows - 1) % rows)
     }
 
-    fn of_rows(
-        picture: &Array2<f32>,
-        used: &[usize],
-        rows: usize,
-        row: impl Fn(usize) -> usize + Sync,
-    ) -> Self {
-        let blocks = used.len().div_ceil(LANES);
+    fn of_rows(picture: &Array2<f32>, rows: usize, row: impl Fn(usize) -> usize + Sync) -> Self {
+        let blocks = (picture.dim().1 / 3).div_ceil(LANES);
         let mut values = vec![Lanes::default(); rows * 3 * blocks];
         let lines = values.par_chunks_mut((3 * blocks).max(1)).enumerate();
         lines.for_each(|(i, line)| {
             let from = picture.row(row(i));
             let from = from.to_slice().unwrap_or_default();
-            for (n, &column) in used.iter().enumerate() {
-                for (c, value) in from[3 * column..3 * column + 3].iter().enumerate() {
+            for (n, colour) in from.as_chunks::<3>().0.iter().enumerate() {
+                for (c, value) in colour.iter().enumerate() {
                     line[c * blocks + n / LANES][n % LANES] = *value;
                 }
             }
@@ -56,12 +51,16 @@ impl SideBySide {
     }
 }
 
-/// How far across each of the columns `used` of `columns` lies, from -1 to 1.
-pub(super) fn places_across(used: &[usize], columns: usize) -> Vec<Lanes> {
-    let mut places = vec![Lanes::default(); used.len().div_ceil(LANES)];
-    for (n, &column) in used.iter().enumerate() {
-        let across = 2.0 * (column as f64 + 0.5) / columns as f64 - 1.0;
-        places[n / LANES][n % LANES] = across as f32;
+/// How far across a column of so many lies, from -1 to 1.
+pub(super) fn place_across(column: usize, columns: usize) -> f64 {
+    2.0 * (column as f64 + 0.5) / columns as f64 - 1.0
+}
+
+/// The same of all columns.
+pub(super) fn places_across(columns: usize) -> Vec<Lanes> {
+    let mut places = vec![Lanes::default(); columns.div_ceil(LANES)];
+    for column in 0..columns {
+        places[column / LANES][column % LANES] = place_across(column, columns) as f32;
     }
     places
 }

@@ -23,7 +23,8 @@ use rayon::prelude::*;
 use super::band_matrix::Band;
 use super::cloth::Cloth;
 use super::phase::STATES_A_PICK;
-use super::place::Fitted;
+use super::place::{Fitted, spread};
+use super::side_by_side::place_across;
 use super::weft_ways::{At, Wefts};
 
 /// Gauss-Newton steps. (Folded again and moved again, picks that are hardly seen go astray: on those bands the mean
@@ -65,6 +66,8 @@ struct Weave {
     on_top: Vec<Vec<usize>>,
     /// What each column shows at each state.
     template: Vec<Vec<Colour>>,
+    /// No sample depends on picks so many apart.
+    width: usize,
 }
 
 impl Together {
@@ -91,13 +94,15 @@ impl Together {
 
     /// Places all picks, `on_top` being for each column those whose weft lies on top; at least two picks.
     pub(super) fn place(&self, start: &[f64], on_top: Vec<Vec<usize>>) -> Placement {
+        let spans = on_top.iter().flat_map(|picks| picks.windows(2));
         let weave = Weave {
+            width: 1 + spans.map(|pair| pair[1] - pair[0]).max().unwrap_or(1),
             template: self.fold(start, &on_top),
             on_top,
         };
         let middles = self.moved(start.to_vec(), &weave, |_| true);
         Placement {
-            left: self.normal(&middles, &weave, |_| true).left(),
+            left: self.normal(&self.wefts(&middles), &weave, |_| true).left(),
             middles,
             weave,
         }
@@ -109,10 +114,10 @@ impl Together {
 
     /// Place across of a column, −1 to 1.
     fn across(&self, column: usize) -> f64 {
-        2.0 * (column as f64 + 0.5) / self.columns.len() as f64 - 1.0
+        place_across(column, self.columns.len())
     }
 
-    /// What each column shows at each state; each sample is spread over its neighbours by a triangle of one and a half.
+    /// What each column shows at each state, each sample spread over its neighbours.
     fn fold(&self, middles: &[f64], on_top: &[Vec<usize>]) -> Vec<Vec<Colour>> {
         let wefts = self.wefts(middles);
         let fold = |j: usize| {
@@ -120,9 +125,8 @@ impl Together {
             wefts.walk(&on_top[j], self.across(j), |i, at| {
                 let x = at.phase * STATES_A_PICK as f64;
                 let colour = self.columns[j][i];
-                for state in x.floor() as i64 - 1..=x.floor() as i64 + 2 {
-                    let weight = (1.5 - (state as f64 - x).abs()).max(0.0) as f32;
-                    let sum = &mut sums[self.state(state)];
+                for (state, weight) in spread(x, self.states) {
+                    let sum = &mut sums[state];
                     for (sum, value) in sum.iter_mut().zip(colour) {
                         *sum += weight * value;
                     }
@@ -135,10 +139,6 @@ impl Together {
         (0..self.columns.len()).into_par_iter().map(fold).collect()
     }
 
-    fn state(&self, state: i64) -> usize {
-        state.rem_euclid(self.states as i64) as usize
-    }
-
     /// The middles after some steps.
     fn moved(
         &self,
@@ -147,8 +147,8 @@ impl Together {
         take: impl Fn(usize) -> bool + Sync,
     ) -> Vec<f64> {
         for _ in 0..STEPS {
-            let moves = self.normal(&middles, weave, &take).solved();
             let wefts = self.wefts(&middles);
+            let moves = self.normal(&wefts, weave, &take).solved();
             let most: Vec<f64> = (0..middles.len())
                 .map(|n| FARTHEST * wefts.usual(n))
                 .collect();
@@ -160,17 +160,20 @@ impl Together {
     }
 
     /// The normal equations of all middles, by the columns that `take` accepts.
-    fn normal(&self, middles: &[f64], weave: &Weave, take: impl Fn(usize) -> bool + Sync) -> Band {
-        let wefts = self.wefts(middles);
+    fn normal(
+        &self,
+        wefts: &Wefts<'_>,
+        weave: &Weave,
+        take: impl Fn(usize) -> bool + Sync,
+    ) -> Band {
+        let middles = wefts.middles;
         let borders: Vec<f64> = middles.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect();
         let rows = self.columns.first().map_or(0, Vec::len);
         let nearest: Vec<usize> = (0..rows)
             .map(|i| borders.partition_point(|b| *b < i as f64))
             .collect();
-        let spans = weave.on_top.iter().flat_map(|picks| picks.windows(2));
-        let width = 1 + spans.map(|pair| pair[1] - pair[0]).max().unwrap_or(1);
         let of_column = |j: usize| {
-            let mut normal = Band::new(middles.len(), width);
+            let mut normal = Band::new(middles.len(), weave.width);
             wefts.walk(&weave.on_top[j], self.across(j), |i, at| {
                 let fit = &self.fitted[nearest[i]];
                 let (square, product, rest) = self.beside(&weave.template[j], (j, i), (&at, fit));
@@ -183,7 +186,7 @@ impl Together {
             .filter(|&j| take(j))
             .map(of_column)
             .collect();
-        let mut all = Band::new(middles.len(), width);
+        let mut all = Band::new(middles.len(), weave.width);
         for part in &parts {
             all.join(part);
         }
@@ -199,7 +202,8 @@ impl Together {
     ) -> (f64, f64, f64) {
         let x = at.phase * STATES_A_PICK as f64;
         let (passed, share) = (x.floor() as i64, (x - x.floor()) as f32);
-        let around = [-1, 0, 1, 2].map(|d| &template[self.state(passed + d)]);
+        let states = self.states as i64;
+        let around = [-1, 0, 1, 2].map(|d| &template[(passed + d).rem_euclid(states) as usize]);
         let seen = &self.columns[column][sample];
         let gain = 1.0 + fit.gain;
         let (mut square, mut product, mut left) = (0.0, 0.0, 0.0);

@@ -31,9 +31,9 @@ pub(super) struct Wefts<'a> {
     /// Middle of each pick, fractional samples.
     pub(super) middles: &'a [f64],
     /// Phase of each pick's middle within the repeat, picks.
-    pub(super) phases: &'a [f64],
+    phases: &'a [f64],
     /// Each pick's tilt.
-    pub(super) fitted: &'a [Fitted],
+    fitted: &'a [Fitted],
     /// Usual length of the gap after each pick but the last, samples.
     usual: Vec<f64>,
     /// First and last sample of the body.

@@ -73,6 +73,18 @@ impl Options {
                 ("swatch.sure_margin", swatch_picks.sure_margin.into()),
                 ("swatch.least_margin", swatch_picks.least_margin.into()),
                 ("swatch.least_together", swatch_picks.least_together.into()),
+                ("swatch.most_uneven", swatch_picks.most_uneven.into()),
+                (
+                    "swatch.least_recurring",
+                    swatch_picks.least_recurring.into(),
+                ),
+                ("swatch.sure_even", swatch_picks.sure_even.into()),
+                ("swatch.sure_recurring", swatch_picks.sure_recurring.into()),
+                (
+                    "swatch.hardly_recurring",
+                    swatch_picks.hardly_recurring.into(),
+                ),
+                ("swatch.finer_score", swatch_picks.finer_score.into()),
             ]
         });
         [

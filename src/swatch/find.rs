@@ -4,6 +4,7 @@ use super::follow::{Phase, follow};
 use super::lay::Laid;
 use super::pyramid::{Level, pyramid};
 use super::spacing::{Choice, choose};
+use super::weave::{Lines, Weave};
 use crate::measurement::Warning;
 use crate::picks::PickTrack;
 use crate::stages::Stages;
@@ -41,6 +42,19 @@ pub struct SwatchOptions {
     pub least_margin: f64,
     /// Share of the waves across the width that must point the same way. Default: 0.35.
     pub least_together: f64,
+    /// Spread of the spacing, as a share of it, up to which picks are even enough to be threads, whatever their
+    /// cells show. Default: 0.08.
+    pub most_uneven: f64,
+    /// How clearly cells must recur from pick to pick, 0 to 1, where the picks are more uneven. Default: 0.25.
+    pub least_recurring: f64,
+    /// The spread up to which they aren't warned of. Default: 0.07.
+    pub sure_even: f64,
+    /// How clearly cells must recur not to be warned of where the picks are more uneven. Default: 0.4.
+    pub sure_recurring: f64,
+    /// How clearly cells must recur not to be warned of, however even the picks. Default: 0.15.
+    pub hardly_recurring: f64,
+    /// Score from which threads that are much finer than the picks are warned of. Default: 12.5.
+    pub finer_score: f64,
 }
 
 impl Default for SwatchOptions {
@@ -53,6 +67,12 @@ impl Default for SwatchOptions {
             sure_margin: 1.5,
             least_margin: 1.0,
             least_together: 0.35,
+            most_uneven: 0.08,
+            least_recurring: 0.25,
+            sure_even: 0.07,
+            sure_recurring: 0.4,
+            hardly_recurring: 0.15,
+            finer_score: 12.5,
         }
     }
 }
@@ -75,6 +95,12 @@ pub struct SwatchEvidence {
     pub antiphase: f64,
     /// Share of the waves across the width that point the same way.
     pub together: f64,
+    /// Pixels of a much finer spacing that shows too.
+    pub finer_px: Option<f64>,
+    /// How clearly cells recur from pick to pick, 0 to 1.
+    pub recurring: f64,
+    /// Spread of the picks' spacing over its median.
+    pub unevenness: f64,
     /// Picks over the rectangle by its parts across.
     pub counts: (f64, f64),
     /// Stretches where the weft is faint.
@@ -119,6 +145,24 @@ pub fn find_swatch_picks(
     if phase.together < options.least_together {
         return Err(NO_THREADS.into());
     }
+    let middles = middles(&phase);
+    if middles.len() < options.min_picks {
+        return Err(format!(
+            "only {} picks are in view and {} are needed: take in more of the cloth",
+            middles.len(),
+            options.min_picks
+        ));
+    }
+    let lines = Lines {
+        rows: &middles,
+        slope: phase.slope,
+        spacing: px_a_pick / level.factor,
+    };
+    let weave = Weave::of(&level.picture, &lines);
+    if weave.unevenness > options.most_uneven && weave.recurring < options.least_recurring {
+        return Err(NOT_WOVEN.into());
+    }
+    let finer = choice.finer.filter(|f| f.score >= options.finer_score);
     let (low, high) = phase
         .counts
         .iter()
@@ -133,17 +177,13 @@ pub fn find_swatch_picks(
         other: choice.other.map(|o| best.along / o.along),
         antiphase: best.pair,
         together: phase.together,
+        finer_px: finer.map(|f| 1.0 / f.along),
+        recurring: weave.recurring,
+        unevenness: weave.unevenness,
         counts: (low, high),
         faint: phase.faint,
     };
     let track = track(laid, level, &phase);
-    if track.centres_mm.len() < options.min_picks {
-        return Err(format!(
-            "only {} picks are in view and {} are needed: take in more of the cloth",
-            track.centres_mm.len(),
-            options.min_picks
-        ));
-    }
     if stages.watching() {
         stages.show("5-picks", &picture(laid, &track));
     }
@@ -165,6 +205,10 @@ pub fn find_swatch_picks(
 const NO_THREADS: &str = "no rows of threads repeat along this direction: name the direction of \
                           the weaving with --start, light the cloth from one side, and take it \
                           sharp and square";
+
+const NOT_WOVEN: &str = "what repeats here doesn't look woven: its lines lie unevenly and nothing goes over and under \
+                         from one to the next. Of cloth, take a piece whose single threads show; other things have no \
+                         picks";
 
 /// Refuses what shows no threads, or too fine ones.
 fn refuse_threadless(
@@ -195,18 +239,35 @@ fn followed(levels: &[Level], px_a_pick: f64) -> &Level {
     levels.iter().rev().find(fits).unwrap_or(&levels[0])
 }
 
+/// The phase at the rectangle's own edges, half a row beyond the outermost middles.
+fn ends(phase: &Phase) -> (f64, f64) {
+    let n = phase.picks.len();
+    let half = |a: usize, b: usize| 0.5 * (phase.picks[b] - phase.picks[a]);
+    (
+        phase.picks[0] - half(0, 1),
+        phase.picks[n - 1] + half(n - 2, n - 1),
+    )
+}
+
+/// The picks whose middle is in view, by number.
+fn numbers(phase: &Phase) -> Vec<f64> {
+    let (from, to) = ends(phase);
+    let all = from.ceil() as i64..=to.floor() as i64;
+    all.map(|k| k as f64).collect()
+}
+
+/// The level's row of each of their middles.
+fn middles(phase: &Phase) -> Vec<f64> {
+    let row = |k: f64| row_at(&phase.picks, k);
+    numbers(phase).into_iter().map(row).collect()
+}
+
 /// The picks in millimetres from the rectangle's start.
 fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
     let straight = &laid.trace.straight;
     let s_mm = |row: f64| straight.s0_mm + straight.step_mm * level.finest_row(row);
-    let n = phase.picks.len();
-    let half = |a: usize, b: usize| 0.5 * (phase.picks[b] - phase.picks[a]);
-    // The phase at the rectangle's own edges, half a row beyond the outermost middles.
-    let from = phase.picks[0] - half(0, 1);
-    let to = phase.picks[n - 1] + half(n - 2, n - 1);
-    let numbers: Vec<f64> = (from.ceil() as i64..=to.floor() as i64)
-        .map(|k| k as f64)
-        .collect();
+    let (from, to) = ends(phase);
+    let numbers = numbers(phase);
     let places = |series: &[f64]| -> Vec<f64> {
         numbers
             .iter()
@@ -321,6 +382,28 @@ fn doubts(evidence: &SwatchEvidence, options: &SwatchOptions) -> Vec<Warning> {
         warn(
             "picks_faint",
             "the picks hardly show in this photo: take it sharper, with light from one side".into(),
+        );
+    }
+    if let Some(finer) = evidence.finer_px {
+        warn(
+            "finer_threads",
+            format!(
+                "threads of about {finer:.1} pixels show too, much finer than these of {:.1}: what was counted may be \
+                 checks, ribs or stripes that are made of them. Go closer, so that single threads are plain to see",
+                evidence.px_a_pick
+            ),
+        );
+    }
+    let uneven = evidence.unevenness > options.sure_even;
+    if evidence.recurring < options.hardly_recurring
+        || uneven && evidence.recurring < options.sure_recurring
+    {
+        warn(
+            "weave_unsure",
+            "what repeats here isn't clearly woven: hardly anything goes over and under from one \
+             line to the next. Lines of paper or boards would look the same: see in the marked photo \
+             whether they are picks, and light the cloth from one side"
+                .into(),
         );
     }
     if evidence.counts.1 - evidence.counts.0 > 1.0 {

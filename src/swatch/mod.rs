@@ -13,6 +13,7 @@
 //! | `spacing` | which repeat is the pick |
 //! | `follow` | every pick's phase along the cloth |
 //! | `waves` | the complex waves that `follow` works with |
+//! | `weave` | whether what repeats is woven |
 //! | `find` | [`find_swatch_picks`]: all of it, with its doubts |
 //!
 //! # Limits
@@ -35,6 +36,7 @@ mod request;
 mod spacing;
 mod spectrum;
 mod waves;
+mod weave;
 
 pub use find::{SwatchEvidence, SwatchOptions, SwatchOutcome, find_swatch_picks};
 pub use lay::{Laid, lay_swatch};

@@ -10,7 +10,8 @@
 //!    lie at half the pick's frequency, to both sides. A pair like that speaks for the pick at twice
 //!    its frequency, even where the pick itself hardly shows (ends packed over a hidden weft).
 //! 3. Where a plan says how many picks to expect, its word counts by its usual error.
-//! 4. The best, and how far it stands above the best other one.
+//! 4. The best, and how far it stands above the best other one; and the best of those that are much finer: where
+//!    checks or ribs repeat more clearly than the threads that they are made of, these are seen there.
 
 use super::marks::Mark;
 use super::pyramid::Level;
@@ -41,6 +42,9 @@ const FEW_PATCHES: f64 = 2.0;
 /// Two spacings nearer than this (natural logarithm) are one.
 const SAME: f64 = 0.2;
 
+/// A spacing is much finer from so many times as many threads on: what comes twice to a pick may be its flanks.
+const MUCH_FINER: f64 = 2.3;
+
 /// Spread (natural logarithm) of how far cloth misses its plan, and the most that this may weigh.
 const PLAN_SPREAD: (f64, f64) = (0.25, 4.0);
 
@@ -57,11 +61,12 @@ pub(super) struct Candidate {
     pub(super) pair: f64,
 }
 
-/// The best repeat, and the best other one.
+/// The best repeat, the best other one, and the best of those that are much finer.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Choice {
     pub(super) best: Candidate,
     pub(super) other: Option<Candidate>,
+    pub(super) finer: Option<Candidate>,
 }
 
 /// Finds the pick's repeat; `planned` is the planned spacing in finest samples.
@@ -77,11 +82,19 @@ pub(super) fn choose(levels: &[Level], planned: Option<f64>) -> Option<Choice> {
         (k == 0 || all[k].score >= all[k - 1].score)
             && (k + 1 == all.len() || all[k].score >= all[k + 1].score)
     };
-    let other = (0..all.len())
-        .filter(|&k| peak(k) && (all[k].along / best.along).ln().abs() > SAME)
+    let peaks: Vec<Candidate> = (0..all.len())
+        .filter(|&k| peak(k))
         .map(|k| all[k])
-        .max_by(|a, b| a.score.total_cmp(&b.score));
-    Some(Choice { best, other })
+        .collect();
+    let best_of = |take: &dyn Fn(f64) -> bool| {
+        let taken = peaks.iter().filter(|p| take(p.along / best.along));
+        taken.max_by(|a, b| a.score.total_cmp(&b.score)).copied()
+    };
+    Some(Choice {
+        best,
+        other: best_of(&|ratio| ratio.ln().abs() > SAME),
+        finer: best_of(&|ratio| ratio > MUCH_FINER),
+    })
 }
 
 /// With the plan's word.

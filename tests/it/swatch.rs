@@ -78,7 +78,13 @@ impl Drawn {
 
 /// Warnings that leave the count open.
 fn warned(m: &Measurement) -> bool {
-    let open = ["spacing_unsure", "picks_faint", "count_unsure"];
+    let open = [
+        "spacing_unsure",
+        "picks_faint",
+        "count_unsure",
+        "finer_threads",
+        "weave_unsure",
+    ];
     m.warnings.iter().any(|w| open.contains(&w.code.as_str()))
 }
 

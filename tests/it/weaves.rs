@@ -12,7 +12,7 @@ use evenfell::photo::{PhotoOptions, open};
 use evenfell::scale::{ScaleOptions, find_view};
 use evenfell::swatch::SwatchRequest;
 use evenfell::{Error, band::StartEnd};
-use image::RgbImage;
+use image::{Rgb, RgbImage};
 use tempfile::TempDir;
 
 /// Resolution that the pictures are taken at for the test, dots per inch: 100 px are 10 mm.
@@ -126,19 +126,26 @@ fn plain_weave_among_inkscapes_patterns_reads_42_rows_one_way_and_44_the_other()
     }
 }
 
-/// A pattern file of GIMP (a header of big-endian numbers, then pixels), written out as a picture.
+/// A pattern file of GIMP: a header of big-endian numbers, then pixels.
+fn gimp_pixels(path: &Path) -> RgbImage {
+    let bytes = std::fs::read(path).unwrap();
+    let number = |k: usize| u32::from_be_bytes(bytes[4 * k..4 * k + 4].try_into().unwrap());
+    let (header, width, height, deep) = (number(0) as usize, number(2), number(3), number(4));
+    let deep = deep as usize;
+    RgbImage::from_fn(width, height, |x, y| {
+        let pixel = &bytes[header + deep * (y * width + x) as usize..][..deep];
+        Rgb([0, 1, 2].map(|c| pixel[c.min(deep - 1)]))
+    })
+}
+
+/// GIMP's burlap, written out as a picture.
 fn gimp_pattern(dir: &Path) -> Option<PathBuf> {
     let file = file_of(
         "gimp-data",
         "/usr/share/gimp/2.0/patterns/Fabric/burlap.pat",
     )?;
-    let bytes = std::fs::read(file).unwrap();
-    let number = |k: usize| u32::from_be_bytes(bytes[4 * k..4 * k + 4].try_into().unwrap());
-    let (header, width, height) = (number(0) as usize, number(2), number(3));
-    assert_eq!(number(4), 3, "three bytes a pixel");
-    let pixels = RgbImage::from_raw(width, height, bytes[header..].to_vec()).unwrap();
     let path = dir.join("burlap.png");
-    pixels.save(&path).unwrap();
+    gimp_pixels(&file).save(&path).unwrap();
     Some(path)
 }
 
@@ -177,4 +184,86 @@ fn canvas_of_krita_data_with_three_pixels_a_pick_is_refused_for_its_fineness() {
         assert_eq!(error.exit_code(), 3);
         assert!(error.to_string().contains("covers only"), "{error}");
     }
+}
+
+/// Pictures of stone, wood, paper, sky and drawn textures, written out where they aren't pictures yet.
+fn things_not_woven(dir: &Path) -> Vec<PathBuf> {
+    let folders = [
+        (
+            "mypaint-data-extras",
+            "/usr/share/mypaint/backgrounds/ramon/HR_Cork.png",
+        ),
+        (
+            "krita-data",
+            "/usr/share/krita/patterns/14_texture-rock.png",
+        ),
+        (
+            "gimp-data",
+            "/usr/share/gimp/2.0/patterns/Animal/leather.pat",
+        ),
+        ("gimp-data", "/usr/share/gimp/2.0/patterns/Paper/paper.pat"),
+        (
+            "gimp-data",
+            "/usr/share/gimp/2.0/patterns/Sky/starfield.pat",
+        ),
+        ("gimp-data", "/usr/share/gimp/2.0/patterns/Stone/slate.pat"),
+        ("gimp-data", "/usr/share/gimp/2.0/patterns/Water/rain.pat"),
+        ("gimp-data", "/usr/share/gimp/2.0/patterns/Wood/bark.pat"),
+    ];
+    let mut pictures = Vec::new();
+    for (package, one) in folders {
+        let Some(one) = file_of(package, one) else {
+            return Vec::new();
+        };
+        let mut files: Vec<PathBuf> = std::fs::read_dir(one.parent().unwrap())
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .collect();
+        files.sort();
+        for file in files {
+            let name = file.file_stem().unwrap().to_string_lossy().into_owned();
+            let cloth = ["canvas", "WoofTissue"]
+                .iter()
+                .any(|c| name.to_lowercase().contains(&c.to_lowercase()));
+            match file.extension().and_then(|e| e.to_str()) {
+                Some("png") if !cloth => pictures.push(file),
+                Some("pat") if package == "gimp-data" => {
+                    let path = dir.join(format!("{name}.png"));
+                    gimp_pixels(&file).save(&path).unwrap();
+                    pictures.push(path);
+                }
+                _ => {}
+            }
+        }
+    }
+    pictures
+}
+
+#[test]
+fn of_wood_stone_paper_and_drawn_textures_of_three_packages_hardly_any_is_counted_without_a_warning()
+ {
+    let dir = TempDir::new().unwrap();
+    let pictures = things_not_woven(dir.path());
+    if pictures.is_empty() {
+        return;
+    }
+    let ways = pictures
+        .iter()
+        .flat_map(|path| [StartEnd::Left, StartEnd::Top].map(|start| (path, start)));
+    let (mut looked_at, mut refused, mut unsaid) = (0, 0, Vec::new());
+    for (path, start) in ways {
+        looked_at += 1;
+        match swatch(path, start) {
+            Err(_) => refused += 1,
+            Ok(m) if m.warnings.is_empty() => unsaid.push((path.file_name().unwrap(), start)),
+            Ok(_) => {}
+        }
+    }
+    println!(
+        "{looked_at} looked at, {refused} refused, {} counted without a warning: {unsaid:?}",
+        unsaid.len()
+    );
+    assert!(looked_at >= 100, "{looked_at}");
+    assert!(3 * refused >= 2 * looked_at, "{refused} of {looked_at}");
+    assert!(20 * unsaid.len() <= looked_at, "{unsaid:?}");
 }

@@ -29,6 +29,8 @@ pub struct PickPlaces {
     pub centres_mm: Vec<f64>,
     /// One standard uncertainty of each centre from noise alone, mm.
     pub noise_u_mm: Vec<f64>,
+    /// One standard uncertainty of each centre, its neighbours' pull and the scale left aside, mm.
+    pub own_u_mm: Vec<f64>,
     /// The same centres from two disjoint halves of the width, mm.
     pub halves_mm: Option<(Vec<f64>, Vec<f64>)>,
     /// One standard uncertainty of each centre, its neighbours' pull included, the scale left
@@ -55,13 +57,14 @@ impl PickPlaces {
         // What misleads one end (how far a pick reaches, how the warp lies beyond it) misleads the other
         // the same way: the two doubts add up.
         let ends_u = (track.body_u_mm.0 + track.body_u_mm.1) * lengths.factor;
-        let noise = track.centre_u_mm.iter().map(|u| u * lengths.factor);
-        let noise_u_mm: Vec<f64> = noise.collect();
+        let on_cloth = |all: &[f64]| all.iter().map(|u| u * lengths.factor).collect::<Vec<_>>();
+        let own_u_mm = on_cloth(&track.centre_u_mm);
         let pulls = pull_u(&centres_mm, track.weft_hides_warp);
-        let both = noise_u_mm.iter().zip(&pulls).map(|(n, p)| n.hypot(*p));
+        let both = own_u_mm.iter().zip(&pulls).map(|(n, p)| n.hypot(*p));
         Self {
             centre_u_mm: both.collect(),
-            noise_u_mm,
+            noise_u_mm: on_cloth(&track.noise_u_mm),
+            own_u_mm,
             centres_mm,
             halves_mm: track
                 .halves_mm
@@ -89,7 +92,8 @@ impl PickPlaces {
         let pull = second_difference(&self.centres_mm);
         let share = square_pull(self.weft_hides_warp);
         let shared: Vec<f64> = pull.iter().map(|d| share * d).collect();
-        MeanSquare::new(&self.centres_mm, &self.noise_u_mm, &shared, divisor, recipe)
+        let places_u = (&self.own_u_mm[..], &self.noise_u_mm[..]);
+        MeanSquare::new(&self.centres_mm, places_u, &shared, divisor, recipe)
     }
 
     /// Mean spacing, mm: the distance from the first centre to the last over their number less
@@ -152,6 +156,7 @@ mod tests {
             *at += 0.08 * normal.draw();
         }
         places.noise_u_mm = vec![0.08; 80];
+        places.own_u_mm = vec![0.08; 80];
         let cv = spacing_cv(&places).expect("80 picks");
         assert!(cv.value < cv.u95(), "{cv:?}");
         assert!(cv.u95() < 4.0, "{cv:?}");
@@ -177,6 +182,7 @@ mod tests {
             let track = PickTrack {
                 centres_mm: seen.map(|s| s + 0.01 * normal.draw()).collect(),
                 centre_u_mm: vec![0.01; 120],
+                noise_u_mm: vec![0.01; 120],
                 body_mm: (0.0, at + 1.0),
                 ..PickTrack::default()
             };

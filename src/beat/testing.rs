@@ -15,6 +15,7 @@ pub(crate) fn places_of(spacing: &[f64]) -> PickPlaces {
     PickPlaces {
         centre_u_mm: vec![0.01; centres_mm.len()],
         noise_u_mm: vec![0.01; centres_mm.len()],
+        own_u_mm: vec![0.01; centres_mm.len()],
         centres_mm,
         halves_mm: None,
         weft_hides_warp: false,

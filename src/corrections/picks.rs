@@ -111,6 +111,7 @@ pub(super) fn nearest(centres: &[f64], place: f64, reach: f64) -> Option<usize> 
 fn remove(track: &mut PickTrack, index: usize) {
     track.centres_mm.remove(index);
     track.centre_u_mm.remove(index);
+    track.noise_u_mm.remove(index);
     if let Some((a, b)) = &mut track.halves_mm {
         a.remove(index);
         b.remove(index);
@@ -151,6 +152,7 @@ fn place(track: &mut PickTrack, s: f64, u_mm: f64) {
     let index = track.centres_mm.partition_point(|centre| *centre < s);
     track.centres_mm.insert(index, s);
     track.centre_u_mm.insert(index, u_mm);
+    track.noise_u_mm.insert(index, u_mm);
     // One place for both halves of the width: they can't witness to it any more.
     track.halves_mm = None;
     if let Some(rows) = &mut track.rows {
@@ -195,6 +197,7 @@ mod tests {
         let centres: Vec<f64> = (0..20).map(|k| 6.0 + 2.0 * f64::from(k)).collect();
         PickTrack {
             centre_u_mm: vec![0.02; 20],
+            noise_u_mm: vec![0.02; 20],
             halves_mm: Some((centres.clone(), centres.clone())),
             rows: Some((0..20).map(|k| k % 4).collect()),
             body_mm: (5.0, 45.0),

@@ -159,6 +159,7 @@ mod tests {
         PickPlaces {
             centres_mm: (0..100).map(|k| 2.54 * (f64::from(k) + 0.5)).collect(),
             noise_u_mm: vec![0.03; 100],
+            own_u_mm: vec![0.03; 100],
             halves_mm: None,
             weft_hides_warp: false,
             centre_u_mm: vec![0.03; 100],

@@ -287,7 +287,9 @@ fn usable(track: Option<PickTrack>, unmeasured: &mut Vec<Unmeasured>) -> Option<
     let centres = &track.centres_mm;
     let ordered = centres.windows(2).all(|pair| pair[0] < pair[1]);
     let inside = centres.iter().all(|at| *at >= from && *at <= to);
-    if ordered && inside && track.centre_u_mm.len() == centres.len() && !centres.is_empty() {
+    let told = [&track.centre_u_mm, &track.noise_u_mm];
+    let told = told.iter().all(|u| u.len() == centres.len());
+    if ordered && inside && told && !centres.is_empty() {
         return Some(track);
     }
     unmeasured.push(Unmeasured {

@@ -173,13 +173,13 @@ fn track(
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
     let mut centres_mm = settled(&placed);
     let bend = second_differences(&centres_mm);
+    let a_sample = |n: usize| cloth.mm_a_sample(placed[n].sample);
+    let noise = |n: usize| placed[n].u * a_sample(n);
+    let noise_u_mm: Vec<f64> = (0..picks.len()).map(noise).collect();
     let doubts: Vec<f64> = (0..picks.len())
         .map(|n| {
-            let a_sample = cloth.mm_a_sample(placed[n].sample);
-            let floor = PLACE_FLOOR * located.spacing(n) * a_sample;
-            (placed[n].u * a_sample)
-                .hypot(GIVE_U * bend[n])
-                .hypot(floor)
+            let floor = PLACE_FLOOR * located.spacing(n) * a_sample(n);
+            noise_u_mm[n].hypot(GIVE_U * bend[n]).hypot(floor)
         })
         .collect();
     let mut centre_u_mm = doubts.clone();
@@ -196,6 +196,7 @@ fn track(
     PickTrack {
         centres_mm,
         centre_u_mm,
+        noise_u_mm,
         halves_mm,
         rows: known.then(|| picks.iter().map(|f| fit.face.row(rows, f.row)).collect()),
         body_mm: (ends[0].0, ends[1].0),

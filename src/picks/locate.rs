@@ -3,7 +3,9 @@
 //! # Method
 //! 1. Where the followed phase passes a row's middle there is a pick, as far as the body goes (`body_picks`).
 //! 2. Each is placed by itself, against the repeat folded along the places (`place`).
-//! 3. Then all are placed together (`together`), by the weft that is told from the warp so (`weft_told`).
+//! 3. Then all are placed together (`together`), by the weft that is told from the warp so (`weft_told`), from where
+//!    they lie without the share by which they gave way to their neighbours (`settle`): the repeat, folded along
+//!    them, is the sharper.
 
 use super::body_picks::of_the_body;
 use super::cloth::Cloth;
@@ -12,6 +14,7 @@ use super::phase::Phases;
 use super::place::{Placed, Placing, fold_along, spacing_around};
 use super::rows::Fit;
 use super::seen_ends::SeenEnd;
+use super::settle::{level_rows, undo_give};
 use super::together::Together;
 use super::weft_told::{placed_together, weaves};
 
@@ -80,7 +83,8 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
     put(&mut found, placed);
     let (middles, _) = lines(&found, fit);
     let together = Together::new(cloth, (row_phases, fitted), fit.expected.len());
-    let halves = match placed_together(&together, &middles, weaves(cloth, fit, &found)) {
+    let start = without_give(&middles, &found, fit);
+    let halves = match placed_together(&together, &start, weaves(cloth, fit, &found)) {
         Some(placed) => {
             let halves = placed.halves(&together, fit.expected[0].len());
             let all = moved(&found, &placed.middles);
@@ -95,6 +99,16 @@ pub(crate) fn locate(cloth: &Cloth, phases: &Phases, fit: &Fit, ends: &EndsKnown
         alone: middles,
         signs,
     }
+}
+
+/// The middles less what they gave way; each row stays as far off as it lies.
+fn without_give(middles: &[f64], found: &[Found], fit: &Fit) -> Vec<f64> {
+    let mut level = middles.to_vec();
+    let row_of: Vec<usize> = found.iter().map(|f| f.row).collect();
+    level_rows(&mut level, &row_of, fit.expected.len());
+    let back = undo_give(&level);
+    let moves = back.iter().zip(&level).map(|(back, level)| back - level);
+    middles.iter().zip(moves).map(|(m, by)| m + by).collect()
 }
 
 /// The picks at other middles.

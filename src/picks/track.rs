@@ -9,6 +9,8 @@ pub struct PickTrack {
     pub centres_mm: Vec<f64>,
     /// One standard uncertainty of each centre, mm.
     pub centre_u_mm: Vec<f64>,
+    /// What of it is noise, of every pick by itself, mm.
+    pub noise_u_mm: Vec<f64>,
     /// Two estimates of each centre from disjoint halves of the width, mm; their errors are
     /// independent but for what is common to the whole width.
     pub halves_mm: Option<(Vec<f64>, Vec<f64>)>,

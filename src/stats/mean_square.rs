@@ -7,7 +7,8 @@
 //! # Method
 //! 1. `y` = recipe(places); the recipe is linear, so the noise of place k with standard
 //!    uncertainty u(k) reaches `y` as column `m(k) = u(k) · recipe(unit vector k)`.
-//! 2. Mean square = (|y|² − Σ |m(k)|²) / divisor: unbiased for independent noise.
+//! 2. Mean square = (|y|² − Σ |m(k)|²) / divisor: unbiased for independent noise. Doubt that is no noise, because it is
+//!    shared or evens the places out as often as not, is left in.
 //! 3. Its variance = (4 Σ (m(k)·y)² + 2 ‖MᵀM‖²) / divisor², for normal noise, where the first sum is
 //!    itself freed of its noise.
 //!
@@ -32,19 +33,24 @@ pub struct MeanSquare {
 
 impl MeanSquare {
     /// The mean square of `recipe(places)` over `divisor`, given each place's standard
-    /// uncertainty, and an error that all places share: one standard uncertainty of it at each.
+    /// uncertainty, what of it is noise that is to be taken out, and an error that all places
+    /// share: one standard uncertainty of it at each.
     ///
     /// `recipe` must be linear. Places and uncertainties are of the same length and unit.
     pub fn new(
         places: &[f64],
-        places_u: &[f64],
+        (places_u, noise_u): (&[f64], &[f64]),
         shared_u: &[f64],
         divisor: f64,
         recipe: impl Fn(&[f64]) -> Vec<f64>,
     ) -> Self {
         let y = recipe(places);
         let columns = columns(places_u, y.len(), &recipe);
-        let added: f64 = columns.iter().map(|v| v * v).sum();
+        let noise = |(k, noise): (usize, &f64)| {
+            let share = noise / places_u[k].max(f64::MIN_POSITIVE);
+            share * share * columns.column(k).norm_squared()
+        };
+        let added: f64 = noise_u.iter().enumerate().map(noise).sum();
         let plain: f64 = y.iter().map(|v| v * v).sum();
         let along = recipe(shared_u);
         let moved: f64 = y.iter().zip(&along).map(|(y, m)| 2.0 * y * m).sum();
@@ -122,7 +128,7 @@ mod tests {
         let (mut off, mut inside) = (0.0, 0);
         for _ in 0..300 {
             let seen: Vec<f64> = truth.iter().map(|v| v + 0.3 * normal()).collect();
-            let found = MeanSquare::new(&seen, &seen_u, &[0.0; 60], 59.0, differences);
+            let found = MeanSquare::new(&seen, (&seen_u, &seen_u), &[0.0; 60], 59.0, differences);
             off += (found.value - exact) / found.u / 300.0;
             inside += u32::from((found.value - exact).abs() < 1.96 * found.u);
         }

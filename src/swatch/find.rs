@@ -287,6 +287,7 @@ fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
         .hypot(PLACE_FLOOR * spacing);
     PickTrack {
         centre_u_mm: vec![u; centres_mm.len()],
+        noise_u_mm: vec![u; centres_mm.len()],
         centres_mm,
         halves_mm: Some((halves[0].clone(), halves[1].clone())),
         rows: None,

@@ -72,6 +72,7 @@ pub(crate) fn track(spacing: &[f64]) -> PickTrack {
     let last = centres_mm[centres_mm.len() - 1] + spacing[spacing.len() - 1] / 2.0;
     PickTrack {
         centre_u_mm: vec![0.03; centres_mm.len()],
+        noise_u_mm: vec![0.03; centres_mm.len()],
         centres_mm,
         body_mm: (0.0, last),
         body_u_mm: (0.05, 0.05),

@@ -40,11 +40,7 @@ impl MeasureArgs {
                 options: Options {
                     start: self.start.map(StartEnd::from),
                     corrections: self.put_right()?,
-                    extent: if self.part {
-                        Extent::Part
-                    } else {
-                        Extent::Whole
-                    },
+                    extent: extent(self.part),
                     hand_count: self.hand_count()?,
                     swatch: self.swatch.as_deref().map(str::parse).transpose()?,
                     ..Options::default()
@@ -107,6 +103,11 @@ impl MeasureArgs {
         }
         Ok(count)
     }
+}
+
+/// What of a band the photo shows.
+pub(crate) fn extent(part: bool) -> Extent {
+    if part { Extent::Part } else { Extent::Whole }
 }
 
 /// How the scale is read, with what the check bar measures.

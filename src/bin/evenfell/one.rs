@@ -15,6 +15,7 @@ use evenfell::picks::PickTrack;
 use evenfell::plan::Plan;
 use evenfell::report::Overlay;
 use evenfell::scale::{ScaleOptions, ScaleRequest, View, find_view};
+use evenfell::stages::Stages;
 
 use crate::stages::StageFolder;
 
@@ -65,12 +66,22 @@ pub(crate) fn measure_one(
     setting: &Setting,
     stages: Option<&Path>,
 ) -> Result<Measured, Error> {
+    let mut folder = StageFolder::new(stages)?;
+    let measured = measure_at_once(Arc::new(photo), setting, &mut folder)?;
+    folder.end()?;
+    Ok(measured)
+}
+
+/// The same of a photo that stays; the pictures of the stages go to `stages`.
+pub(crate) fn measure_at_once(
+    photo: Arc<Photo>,
+    setting: &Setting,
+    stages: &mut dyn Stages,
+) -> Result<Measured, Error> {
     let view = find_view(&photo, &setting.scale, &setting.scale_options)?;
     let plan = setting.plan.as_ref();
-    let mut folder = StageFolder::new(stages)?;
-    let found = measure_with(&photo, &view, plan, &setting.options, &mut folder)?;
-    folder.end()?;
-    Ok(finished(Arc::new(photo), setting, &view, found).0)
+    let found = measure_with(&photo, &view, plan, &setting.options, stages)?;
+    Ok(finished(photo, setting, &view, found).0)
 }
 
 /// Scales a photo and sees the band in it.

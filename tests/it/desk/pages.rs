@@ -291,6 +291,54 @@ fn keys_alone_are_enough() {
     assert_quiet(&browser, &desk);
 }
 
+/// A close-up has nothing to put right; as a whole band it has.
+fn a_close_up(width: u32, height: u32) {
+    let Some(browser) = Browser::open(width, height) else {
+        return;
+    };
+    let desk = Desk::open();
+    desk.put_sample();
+    browser.go(&desk.address());
+    browser
+        .wait("document.querySelector('.view[data-photo]') && document.querySelector('#measure')");
+    let hidden = "return document.querySelector('#settings-piece').closest('label').hidden";
+    assert_eq!(browser.run(hidden), true);
+    let shows = |what: &str| {
+        browser.run(&format!(
+            "const shows = document.querySelector('#settings-shows');
+             shows.value = '{what}';
+             shows.dispatchEvent(new Event('change'))"
+        ))
+    };
+    browser.run("document.querySelector('#scale-box').open = true");
+    shows("cloth");
+    assert_eq!(browser.run(hidden), false);
+    browser.type_into("#settings-piece", "520,260,500,200");
+    browser.type_into("#settings-count", "10 in 1 in at 0 in");
+    browser.picture(&format!("close-up-asked-{width}.png"));
+    assert_accessible(&browser, "a close-up asked for");
+    browser.click("#measure");
+    browser.wait("document.querySelector('.figures')");
+    assert_eq!(picks(&browser), 17);
+    let mending = "return document.querySelector('#mending').hidden";
+    assert_eq!(browser.run(mending), true);
+    browser.picture(&format!("close-up-{width}.png"));
+    assert_accessible(&browser, "a close-up");
+    fits(&browser, width);
+    browser.run("document.querySelector('#scale-box').open = true");
+    shows("band");
+    browser.click("#measure");
+    browser.wait("!document.querySelector('#mending').hidden");
+    assert_eq!(picks(&browser), 71);
+    assert_quiet(&browser, &desk);
+}
+
+#[test]
+fn a_close_up_shows_its_picks_and_what_she_counted_herself() {
+    a_close_up(1280, 900);
+    a_close_up(390, 844);
+}
+
 #[test]
 fn a_class_is_sorted_compared_and_given_its_yarn() {
     let Some(browser) = Browser::open(1280, 900) else {

@@ -220,6 +220,41 @@ fn desk_and_command_line_give_the_same_bytes() {
 }
 
 #[test]
+fn a_stretch_a_close_up_and_a_hand_count_are_measured_as_on_the_command_line() {
+    let desk = Desk::open();
+    let id = desk.put_sample();
+    let asked = [
+        (vec!["--part"], json!({ "part": true })),
+        (
+            vec!["--swatch=520,260,500,200"],
+            json!({ "swatch": "520,260,500,200" }),
+        ),
+        (
+            vec!["--hand-count", "11 in 1 in at 2 in"],
+            json!({ "hand_count": "11 in 1 in at 2 in" }),
+        ),
+    ];
+    for (words, fields) in asked {
+        let reply = desk.measure_with(id, &fields);
+        assert_eq!(reply.status, 200, "{}", reply.text());
+        let dir = by_command_line(&words);
+        let kept = fs::read_to_string(dir.path().join("out/measurement.json")).unwrap();
+        let given = desk.ask("GET", &format!("/api/photos/{id}/measurement.json"), b"");
+        assert_eq!(given.text(), kept, "{words:?}");
+    }
+    let both = desk.measure_with(id, &json!({ "part": true, "swatch": "" }));
+    assert_eq!(both.status, 400, "{}", both.text());
+    let garbage = desk.measure_with(id, &json!({ "hand_count": "eleven or so" }));
+    assert_eq!(garbage.status, 400, "{}", garbage.text());
+    assert!(
+        garbage.text().contains("11 in 1 in at 2 in"),
+        "{}",
+        garbage.text()
+    );
+    desk.assert_goes_on();
+}
+
+#[test]
 fn what_the_desk_puts_right_and_saves_gives_the_same_on_the_command_line() {
     let desk = Desk::open();
     let id = desk.put_sample();

@@ -75,7 +75,15 @@ impl Desk {
 
     /// Measures a photo by the file's own resolution, against the sample's plan.
     pub(super) fn measure(&self, id: u64, corrections: &Value) -> Answer {
-        let asked = json!({ "scale": "dpi", "plan": PLAN, "corrections": corrections });
+        self.measure_with(id, &json!({ "corrections": corrections }))
+    }
+
+    /// The same with these fields more.
+    pub(super) fn measure_with(&self, id: u64, more: &Value) -> Answer {
+        let mut asked = json!({ "scale": "dpi", "plan": PLAN });
+        for (name, value) in more.as_object().unwrap() {
+            asked[name] = value.clone();
+        }
         let path = format!("/api/photos/{id}/measure");
         self.ask("POST", &path, asked.to_string().as_bytes())
     }

@@ -63,6 +63,36 @@ pub(super) fn marks(
     })
 }
 
+/// The marks of cloth that fills the picture: its picks, and nothing to put right.
+pub(super) fn cloth_marks(measured: &Measured) -> Value {
+    let places = measured.measurement.picks.as_ref();
+    let places = places.map_or(&[][..], |picks| &picks.positions_mm);
+    let picks: Vec<Value> = measured
+        .overlay
+        .picks
+        .iter()
+        .zip(places)
+        .map(|(pick, at)| {
+            json!({
+                "number": pick.number,
+                "at": round(*at, 3),
+                "ends": pick.ends.map(place),
+                "own": pick.number,
+            })
+        })
+        .collect();
+    json!({
+        "left": [],
+        "right": [],
+        "ends": null,
+        "body": [0, 0],
+        "own_body": [0, 0],
+        "own_count": picks.len(),
+        "picks": picks,
+        "axis": [],
+    })
+}
+
 /// The number that the program gives by itself to the pick at a place, where it is the same pick.
 fn own_number(own: &[f64], centre: f64) -> Option<usize> {
     own.iter()

@@ -17,11 +17,12 @@ use evenfell::scale::{ScaleOptions, check_bar};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::marks::marks;
+use super::marks::{cloth_marks, marks};
 use super::refusal::Refusal;
 use super::store::{Desk, Done};
 use crate::args::{State as ClothState, Units};
-use crate::one::{Found, Looked, Setting, look_at, measure_looked_at};
+use crate::job::extent;
+use crate::one::{Looked, Setting, look_at, measure_at_once, measure_looked_at};
 
 /// With what a photo is to be measured; as the options of `measure`.
 #[derive(Clone, Debug, Deserialize)]
@@ -39,6 +40,13 @@ pub(super) struct Ask {
     plan: Option<String>,
     /// As `--units`.
     units: Option<Units>,
+    /// As `--part`.
+    #[serde(default)]
+    part: bool,
+    /// As `--swatch`: empty for the whole photo.
+    swatch: Option<String>,
+    /// As `--hand-count`.
+    hand_count: Option<String>,
     /// What was put right.
     corrections: Option<Value>,
 }
@@ -63,8 +71,19 @@ fn measured(desk: &Desk, id: u64, ask: &Ask) -> Result<Value, Refusal> {
         // So that a saved file is refused by another photo.
         corrections.photo_sha256 = Some(photo.sha256.clone());
     }
-    let looked = seen(desk, id, ask, &setting)?;
-    let (measured, found) = match measure_looked_at(photo, &setting, Looked::clone(&looked)) {
+    let both = if setting.options.swatch.is_some() {
+        measure_at_once(photo, &setting, &mut ()).map(|measured| {
+            let marks = cloth_marks(&measured);
+            (measured, marks)
+        })
+    } else {
+        let looked = seen(desk, id, ask, &setting)?;
+        measure_looked_at(photo, &setting, Looked::clone(&looked)).map(|(measured, found)| {
+            let marks = marks(&measured, &found, &looked, setting.plan.as_ref());
+            (measured, marks)
+        })
+    };
+    let (measured, marks) = match both {
         Ok(both) => both,
         Err(error) => {
             if setting.options.corrections.is_empty() {
@@ -73,7 +92,7 @@ fn measured(desk: &Desk, id: u64, ask: &Ask) -> Result<Value, Refusal> {
             return Err(error.into());
         }
     };
-    let reply = reply(&measured, &found, &looked, &setting, ask);
+    let reply = reply(&measured, &marks, &setting, ask);
     let done = Done {
         measurement: measured.measurement,
         overlay: measured.overlay,
@@ -91,6 +110,8 @@ fn measured(desk: &Desk, id: u64, ask: &Ask) -> Result<Value, Refusal> {
 fn setting(ask: &Ask) -> Result<Setting, Refusal> {
     let mut asked = vec![("scale", ask.scale.clone())];
     asked.extend(ask.print_bar.clone().map(|bar| ("print_bar", bar)));
+    let hand_count = ask.hand_count.clone();
+    asked.extend(hand_count.map(|count| ("hand_count", count)));
     asked.extend(ask.state.map(|state| ("state", state.name().to_owned())));
     let corrections = ask.corrections.as_ref().filter(|given| !given.is_null());
     let corrections = match corrections {
@@ -99,6 +120,10 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
     };
     if corrections.start.is_some() && ask.start.is_some() {
         return Err(Refusal::unclear("the start is said twice: leave one out"));
+    }
+    if ask.part && ask.swatch.is_some() {
+        let why = "a photo shows a stretch of a band or cloth all over: say one of them";
+        return Err(Refusal::unclear(why));
     }
     Ok(Setting {
         scale: ask.scale.parse()?,
@@ -110,6 +135,9 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
         options: Options {
             start: ask.start,
             corrections,
+            extent: extent(ask.part),
+            hand_count: ask.hand_count.as_deref().map(str::parse).transpose()?,
+            swatch: ask.swatch.as_deref().map(str::parse).transpose()?,
             ..Options::default()
         },
         asked,
@@ -142,13 +170,7 @@ fn seen(desk: &Desk, id: u64, ask: &Ask, setting: &Setting) -> Result<Arc<Looked
 }
 
 /// Everything that the page shows of a result.
-fn reply(
-    measured: &crate::one::Measured,
-    found: &Found,
-    looked: &Looked,
-    setting: &Setting,
-    ask: &Ask,
-) -> Value {
+fn reply(measured: &crate::one::Measured, marks: &Value, setting: &Setting, ask: &Ask) -> Value {
     let measurement = &measured.measurement;
     let context = Context {
         plan: setting.plan.as_ref(),
@@ -163,6 +185,6 @@ fn reply(
         "scale": evenfell::report::scale_sentences(measurement),
         "caution": evenfell::report::caution_for(measurement, setting.plan.as_ref()),
         "corrections": setting.options.corrections,
-        "marks": marks(measured, found, looked, setting.plan.as_ref()),
+        "marks": marks,
     })
 }

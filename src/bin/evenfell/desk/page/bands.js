@@ -3,7 +3,7 @@
 import * as server from "./server.js";
 import { announce, attempt, byId, complain, el, stem } from "./elements.js";
 import { Stage } from "./stage.js";
-import { ScaleForm, fresh, scaleOf } from "./scale.js";
+import { ScaleForm, forAnother, fresh, scaleOf } from "./scale.js";
 import { Mending, none } from "./mending.js";
 import { drawMarks, showResult } from "./result.js";
 
@@ -57,7 +57,7 @@ export class Bands {
 
   add(photo) {
     this.photos.set(photo.id, {
-      ...photo, settings: { ...(this.last ?? fresh()), points: [], length: "" },
+      ...photo, settings: forAnother(this.last ?? fresh()),
       corrections: none(), history: [], reply: null, trouble: "",
     });
     this.list();
@@ -127,7 +127,7 @@ export class Bands {
       this.scale.clearHandles();
       drawMarks(this.stage, photo.reply);
       showResult(byId("result"), photo, this.stage);
-      this.mending.take(this.mending.tool);
+      if (!photo.reply.measurement.swatch) this.mending.take(this.mending.tool);
     } else {
       this.stage.marks.replaceChildren();
       if (photo.settings.way === "points") this.scale.more();
@@ -151,6 +151,7 @@ export class Bands {
   asked(photo) {
     const { settings } = photo;
     const empty = JSON.stringify(photo.corrections) === JSON.stringify(none());
+    const cloth = settings.shows === "cloth";
     return {
       scale: scaleOf(settings),
       print_bar: ["auto", "sheet"].includes(settings.way) ? settings.bar.trim() || null : null,
@@ -158,7 +159,10 @@ export class Bands {
       state: settings.state || null,
       plan: this.plan.text(),
       units: this.units(),
-      corrections: empty ? null : photo.corrections,
+      part: settings.shows === "part",
+      swatch: cloth ? settings.piece.trim() : null,
+      hand_count: settings.count.trim() || null,
+      corrections: empty || cloth ? null : photo.corrections,
     };
   }
 
@@ -207,14 +211,14 @@ export class Bands {
       // What couldn't be is taken back; what stood before still stands.
       const before = changed ? photo.history.pop() : null;
       if (before) photo.corrections = JSON.parse(before);
-      if (photo === this.shownPhoto && photo.reply) this.mending.take(this.mending.tool);
+      if (photo === this.shownPhoto && photo.reply && !photo.reply.measurement.swatch) this.mending.take(this.mending.tool);
       return;
     }
     this.list();
     if (photo !== this.shownPhoto) return;
     drawMarks(this.stage, photo.reply);
     showResult(byId("result"), photo, this.stage);
-    this.mending.follow();
+    if (!photo.reply.measurement.swatch) this.mending.follow();
     const picks = photo.reply.measurement.picks;
     announce(picks?.count ? `Measured anew: ${picks.count} picks, ${picks.per_inch.value.toFixed(2)} per inch.` : "Measured anew.");
   }
@@ -225,7 +229,7 @@ export class Bands {
     for (const [index, photo] of all.entries()) {
       announce(`Measuring ${index + 1} of ${all.length}: ${photo.name}`);
       if (photo !== this.shownPhoto && !photo.reply && this.shownPhoto.settings.way !== "points") {
-        photo.settings = { ...this.shownPhoto.settings, points: [], length: "" };
+        photo.settings = forAnother(this.shownPhoto.settings);
       }
       try {
         await this.measure(photo);

@@ -64,8 +64,9 @@ export class Mending {
 
   show(photo) {
     this.photo = photo;
-    this.host.hidden = !photo.reply;
-    if (!photo.reply) return this.clear();
+    // Cloth that fills the picture has no ends or selvedges to put right.
+    this.host.hidden = !photo.reply || Boolean(photo.reply.measurement.swatch);
+    if (this.host.hidden) return this.clear();
     const tool = (name, label) => el("label", { class: "choice small" },
       el("input", { type: "radio", name: "tool", value: name, checked: this.tool === name, onchange: () => this.take(name) }),
       el("span", {}, label));

@@ -70,6 +70,7 @@ function found(reply, stage) {
 
 function files(photo) {
   const name = stem(photo.name);
+  const cloth = photo.reply.measurement.swatch;
   const link = (file, label) => el("a", { class: "button", href: `/api/photos/${photo.id}/${file}`, download: `${name}.${file}` }, label);
   const open = (file, label, strong) => el("a", {
     class: strong ? "button strong" : "button", href: `/api/photos/${photo.id}/${file}`, target: "_blank", rel: "noopener", id: file.replace(".", "-"),
@@ -77,8 +78,8 @@ function files(photo) {
   return el("section", {}, el("h3", {}, "Open and save"),
     el("p", { class: "row" }, open("report.html", "Open the report", true), open("marked.png", "The marked photo"),
       link("measurement.json", "The result (JSON)"), link("picks.csv", "The picks (CSV)"),
-      link("corrections.json", "What was put right (JSON)")),
-    el("p", { class: "hint" }, "The file of what was put right works on the command line too: ",
+      cloth ? null : link("corrections.json", "What was put right (JSON)")),
+    cloth ? null : el("p", { class: "hint" }, "The file of what was put right works on the command line too: ",
       el("code", {}, "evenfell measure PHOTO --corrections FILE")));
 }
 

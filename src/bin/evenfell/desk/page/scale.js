@@ -1,4 +1,4 @@
-// How the program is told how large a millimetre is, and which end was woven first.
+// How the program is told how large a millimetre is, which end was woven first, and what the photo shows.
 
 import { el, field, announce } from "./elements.js";
 import { Handle } from "./handle.js";
@@ -12,7 +12,10 @@ const WAYS = [
   ["points", "Two places in the photo", "click them, then type how far apart they are"],
 ];
 
-export const fresh = () => ({ way: "auto", dpi: "300", bar: "", points: [], length: "", start: "", state: "" });
+export const fresh = () => ({ way: "auto", dpi: "300", bar: "", points: [], length: "", start: "", state: "", shows: "band", piece: "", count: "" });
+
+// What speaks of one photo alone is asked anew for the next.
+export const forAnother = (settings) => ({ ...settings, points: [], length: "", piece: "", count: "" });
 
 // The scale as the command line takes it; throws where something is still missing.
 export function scaleOf(settings) {
@@ -45,51 +48,63 @@ export class ScaleForm {
         type: "radio", name: "way", value: way, checked: settings.way === way,
         onchange: () => { settings.way = way; this.more(); },
       }), el("span", {}, name, el("small", {}, hint))));
-    const select = (key, options) => el("select", { onchange: (event) => { settings[key] = event.target.value; } },
+    const select = (key, options) => el("select", { id: `settings-${key}`, onchange: (event) => { settings[key] = event.target.value; this.more(); } },
       options.map(([value, name]) => el("option", { value, selected: settings[key] === value }, name)));
     this.extra = el("div", { class: "extra" });
+    this.piece = field("Only this piece of it", this.typed("piece", { placeholder: "120,80,600,400", size: 16 }),
+      "left edge, upper edge, width and height in pixels; leave empty for the whole photo");
     const body = el("form", {
       class: "settings",
       onsubmit: (event) => { event.preventDefault(); this.measure(); },
     },
     el("fieldset", { class: "ways" }, el("legend", {}, "How large is a millimetre?"), ways, this.extra),
     el("div", { class: "fields" },
+      field("The photo shows", select("shows", [["band", "a whole band"], ["part", "a stretch of a longer piece"],
+        ["cloth", "cloth all over, no edge in view"]])),
+      this.piece,
       field("The weaving started at", select("start", [["", "the left or lower end"], ["left", "the left end"],
         ["right", "the right end"], ["top", "the upper end"], ["bottom", "the lower end"]])),
       field("The cloth is", select("state", [["", "not noted"], ["in-loom", "still in the loom"],
-        ["off-loom", "off the loom"], ["washed", "washed"]]))),
+        ["off-loom", "off the loom"], ["washed", "washed"]])),
+      field("Your own count, if you made one", this.typed("count", { placeholder: "11 in 1 in at 2 in", size: 16 }),
+        "so many picks, over what length, from where on")),
     el("button", { class: "strong", id: "measure" }, "Measure"));
-    const box = el("details", { id: "scale-box", open: !photo.reply }, el("summary", {}, "Scale and start"), body);
+    const box = el("details", { id: "scale-box", open: !photo.reply }, el("summary", {}, "Scale, start and what the photo shows"), body);
     this.host.replaceChildren(box);
     this.more();
+  }
+
+  typed(key, attributes) {
+    const { settings } = this.photo;
+    return el("input", {
+      id: `settings-${key}`, ...attributes, value: settings[key],
+      oninput: (event) => { settings[key] = event.target.value; },
+    });
   }
 
   more() {
     const { settings } = this.photo;
     this.clearHandles();
-    const typed = (key, attributes) => el("input", {
-      ...attributes, value: settings[key],
-      oninput: (event) => { settings[key] = event.target.value; },
-    });
     this.extra.replaceChildren(...{
-      typed: () => [field("Pixels per inch", typed("dpi", { type: "number", min: 20, max: 5000, inputmode: "numeric" }))],
-      sheet: () => [this.bar(typed)],
-      auto: () => [this.bar(typed)],
-      points: () => this.pointFields(typed),
+      typed: () => [field("Pixels per inch", this.typed("dpi", { type: "number", min: 20, max: 5000, inputmode: "numeric" }))],
+      sheet: () => [this.bar()],
+      auto: () => [this.bar()],
+      points: () => this.pointFields(),
     }[settings.way]?.() ?? []);
+    this.piece.hidden = settings.shows !== "cloth";
     if (settings.way === "points") this.takePoints();
   }
 
-  bar(typed) {
-    return field("With the sheet: its check bar measures", typed("bar", { placeholder: "100 mm", size: 8 }),
+  bar() {
+    return field("With the sheet: its check bar measures", this.typed("bar", { placeholder: "100 mm", size: 8 }),
       "measure the bar on your print with a ruler; leave empty if it is 100 mm");
   }
 
-  pointFields(typed) {
+  pointFields() {
     return [
       el("p", { class: "hint" }, "Click the two places: two marks of a ruler, the farther apart the better. Then drag each mark, or move it with the arrow keys (with Shift: ten pixels)."),
       el("p", {}, el("button", { type: "button", id: "marks-by-keys", onclick: () => this.byKeys() }, "Set both marks without the mouse")),
-      field("They are apart by", typed("length", { id: "length", placeholder: "120 mm", size: 10 }), "with mm, cm or in"),
+      field("They are apart by", this.typed("length", { id: "length", placeholder: "120 mm", size: 10 }), "with mm, cm or in"),
     ];
   }
 

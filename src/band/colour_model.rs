@@ -19,6 +19,7 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::overlap::Overlap;
 use crate::raster::{AT_ONCE, relabelled};
+use crate::stats::k_means;
 
 /// Kinds of ground told apart.
 const GROUND_KINDS: usize = 4;
@@ -267,24 +268,8 @@ fn kinds(samples: &[Colour], count: usize, least: Least) -> Vec<Kind> {
     if samples.len() < 20 {
         return Vec::new();
     }
-    let mut centres = start(samples, count);
-    let mut label = vec![0_usize; samples.len()];
-    for round in 0..ROUNDS {
-        let moved = relabelled(&mut label, samples, &centres);
-        if round > 0 && !moved {
-            break;
-        }
-        let mut sums = vec![(Colour::zeros(), 0.0); centres.len()];
-        for (l, x) in label.iter().zip(samples) {
-            sums[*l].0 += x;
-            sums[*l].1 += 1.0;
-        }
-        for (centre, (sum, n)) in centres.iter_mut().zip(&sums) {
-            if *n > 0.0 {
-                *centre = sum / *n;
-            }
-        }
-    }
+    let relabel = |label: &mut [usize], centres: &[Colour]| relabelled(label, samples, centres);
+    let (centres, label) = k_means::<_, 3>(samples, start(samples, count), ROUNDS, relabel);
     (0..centres.len())
         .filter_map(|k| {
             let mut covariance = Matrix3::zeros();

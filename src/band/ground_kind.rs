@@ -2,8 +2,13 @@
 
 use nalgebra::{SMatrix, SVector};
 
+use crate::stats::{k_means, told_anew};
+
 /// Kinds of ground told apart: a cutting mat has two (mat, lines), wood up to four.
 pub(super) const CLUSTERS: usize = 4;
+
+/// Rounds of k-means.
+const ROUNDS: usize = 20;
 
 /// L*, a*, b* and roughness.
 pub(super) type V4 = SVector<f64, 4>;
@@ -39,28 +44,9 @@ pub(super) fn least_distance(kinds: &[Kind], v: &V4) -> f32 {
 
 /// k-means: the centres, and which of them each point belongs to.
 pub(super) fn clusters(points: &[V4]) -> (Vec<V4>, Vec<usize>) {
-    let mut centres = first_centres(points);
-    let mut label = vec![0_usize; points.len()];
-    for round in 0..20 {
-        let mut sums = vec![(V4::zeros(), 0.0); centres.len()];
-        let mut moved = round == 0;
-        for (l, p) in label.iter_mut().zip(points) {
-            let own = nearest(&centres, p);
-            moved |= own != *l;
-            *l = own;
-            sums[own].0 += p;
-            sums[own].1 += 1.0;
-        }
-        if !moved {
-            break;
-        }
-        for (centre, (sum, n)) in centres.iter_mut().zip(sums) {
-            if n > 0.0 {
-                *centre = sum / n;
-            }
-        }
-    }
-    (centres, label)
+    k_means::<_, 4>(points, first_centres(points), ROUNDS, |label, centres| {
+        told_anew(label, points, |p| nearest(centres, p))
+    })
 }
 
 /// Share of the points that belong to a cluster.

@@ -15,10 +15,13 @@ use ndarray::Array2;
 
 use super::pitch::SAMPLES_A_PICK;
 use crate::raster::{AT_ONCE, Nearest, relabelled};
-use crate::stats::quantile;
+use crate::stats::{k_means, quantile};
 
 /// Clusters of colour in the body: warp, one or two wefts, and their shadows.
 const CLUSTERS: usize = 6;
+
+/// Rounds of k-means.
+const ROUNDS: usize = 12;
 
 /// Headers, and fringe that was taken for cloth, take up at most this share of it at each end.
 const LONGEST: f64 = 0.33;
@@ -263,27 +266,8 @@ fn clusters(samples: &Array2<f32>, core: (usize, usize)) -> Vec<[f64; 3]> {
         let (row, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
         colours.extend(row.iter().map(|lab| lab.map(f64::from)));
     }
-    let mut centres = quantiles(&colours);
-    let mut label = vec![0; colours.len()];
-    for round in 0..12 {
-        // The same labels give the same centres: all is settled.
-        if !relabelled(&mut label, &colours, &centres) && round > 0 {
-            break;
-        }
-        let mut sums = [[0.0; 4]; CLUSTERS];
-        for (lab, k) in colours.iter().zip(&label) {
-            for c in 0..3 {
-                sums[*k][c] += lab[c];
-            }
-            sums[*k][3] += 1.0;
-        }
-        for (centre, sum) in centres.iter_mut().zip(&sums) {
-            if sum[3] > 0.0 {
-                *centre = [sum[0] / sum[3], sum[1] / sum[3], sum[2] / sum[3]];
-            }
-        }
-    }
-    centres
+    let relabel = |label: &mut [usize], centres: &[[f64; 3]]| relabelled(label, &colours, centres);
+    k_means::<_, 3>(&colours, quantiles(&colours), ROUNDS, relabel).0
 }
 
 /// Colours at evenly spread quantiles of lightness; of equally light ones the first counts as darker.

@@ -10,6 +10,8 @@
 
 use ndarray::Array2;
 
+use crate::stats::{k_means, told_anew};
+
 /// Two wefts' rows differ by at least this much (ΔE, CIE 1976).
 const LEAST_DIFFERENCE: f64 = 7.0;
 
@@ -40,22 +42,10 @@ pub(crate) fn rarer_weft(raw: &Array2<f32>, body: (usize, usize)) -> Option<Vec<
     let inside = &means[body.0..body.1];
     let widest = (0..3).max_by(|&a, &b| range(inside, a).total_cmp(&range(inside, b)))?;
     let by = |a: &&[f64; 3], b: &&[f64; 3]| a[widest].total_cmp(&b[widest]);
-    let mut centres = [*inside.iter().min_by(by)?, *inside.iter().max_by(by)?];
-    for _ in 0..ROUNDS {
-        let mut sums = [[0.0; 4]; 2];
-        for m in inside {
-            let sum = &mut sums[usize::from(nearer_second(m, &centres))];
-            for c in 0..3 {
-                sum[c] += m[c];
-            }
-            sum[3] += 1.0;
-        }
-        for (centre, sum) in centres.iter_mut().zip(&sums) {
-            if sum[3] > 0.0 {
-                *centre = [sum[0] / sum[3], sum[1] / sum[3], sum[2] / sum[3]];
-            }
-        }
-    }
+    let starts = vec![*inside.iter().min_by(by)?, *inside.iter().max_by(by)?];
+    let (centres, _) = k_means::<_, 3>(inside, starts, ROUNDS, |label, centres| {
+        told_anew(label, inside, |m| usize::from(nearer_second(m, centres)))
+    });
     let second = inside.iter().filter(|m| nearer_second(m, &centres)).count();
     let share = second as f64 / inside.len() as f64;
     let spread = (inside
@@ -91,7 +81,7 @@ fn square(a: &[f64; 3], b: &[f64; 3]) -> f64 {
     (0..3).map(|c| (a[c] - b[c]).powi(2)).sum()
 }
 
-fn nearer_second(m: &[f64; 3], centres: &[[f64; 3]; 2]) -> bool {
+fn nearer_second(m: &[f64; 3], centres: &[[f64; 3]]) -> bool {
     square(m, &centres[1]) < square(m, &centres[0])
 }
 

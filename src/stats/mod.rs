@@ -9,12 +9,14 @@
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
 //! | [`coverage_factor`] | how wide is 95 % where few values speak? |
 //! | [`effective_count`] | how many independent values is a row of neighbours worth? |
+//! | `k_means` | which points lie together? |
 //! | [`MeanSquare`] | how large is a spread once the noise of measuring is taken out? |
 
 mod coverage_factor;
 mod effective_count;
 mod estimate;
 mod gaussian_filter;
+mod k_means;
 mod line_fit;
 mod mean_square;
 mod parted;
@@ -31,6 +33,7 @@ pub use coverage_factor::coverage_factor;
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
 pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};
+pub(crate) use k_means::{k_means, told_anew};
 pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub(crate) use parted::parted;

@@ -1,9 +1,10 @@
 //! How often is the program right on bands that were never looked at?
 
 use evenfell::band::StartEnd;
+use evenfell::beat::{PickPlaces, split};
 use evenfell::geometry::Point;
 use evenfell::measure::{Options, measure};
-use evenfell::measurement::{FindingKind, Measurement, Quantity};
+use evenfell::measurement::{Beat, FindingKind, Measurement, Quantity};
 use evenfell::photo::{PhotoOptions, decode};
 use evenfell::scale::{ScaleOptions, ScaleRequest, TypedLength, find_view};
 use evenfell::synth::{self, BandSpec, Camera, Photograph, Truth};
@@ -150,6 +151,16 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         add("spacing CV, %", cv, truth.spacing_cv_percent);
         let drift = m.beat.as_ref().map(|b| b.drift_percent);
         add("drift, %", drift, truth.drift_percent);
+        if let Some((found, drawn)) = m.beat.as_ref().zip(true_beat(truth)) {
+            let rhythm = found.rhythm_percent.zip(drawn.rhythm_percent);
+            if let Some((found, drawn)) = rhythm {
+                add("rhythm, %", Some(found), drawn.value);
+            }
+            let waves = found.waves_percent;
+            add("waves, %", Some(waves), drawn.waves_percent.value);
+            let scatter = found.scatter_percent;
+            add("scatter, %", Some(scatter), drawn.scatter_percent.value);
+        }
         let width = m.width.as_ref();
         add("width, mm", width.map(|w| w.mean_mm), truth.width_mm);
         let over = width.map(|w| w.over_turns_mm);
@@ -179,6 +190,20 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         figures,
         mis_woven: mis_woven(m, truth),
     }
+}
+
+/// The beat of the drawn places by cause, as it is defined.
+fn true_beat(truth: &Truth) -> Option<Beat> {
+    let rows = truth.rows.iter().max().map_or(0, |last| last + 1);
+    let exact = vec![0.0; truth.pick_mm.len()];
+    split(&PickPlaces {
+        centres_mm: truth.pick_mm.clone(),
+        noise_u_mm: exact.clone(),
+        own_u_mm: exact.clone(),
+        centre_u_mm: exact,
+        rows: Some((truth.rows.clone(), rows)),
+        ..PickPlaces::default()
+    })
 }
 
 /// Mis-woven picks found, missed and invented.

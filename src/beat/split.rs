@@ -4,7 +4,10 @@
 //! 1. **Drift**: plain least squares of spacing against mid-position over all picks; at the last
 //!    spacing minus at the first, % of the mean. Positive: picks lie farther apart at the finish.
 //! 2. **Rhythm**: of what the line leaves, the mean of each drawdown row (a spacing belongs to the
-//!    pick that was woven later). The structure's own, not the hand's; only where rows are known.
+//!    pick that was woven later). The structure's own, not the hand's; only where rows are known. Places come
+//!    without what their rows have in common, for that can't be told from how a row looks (`picks::settle`): so little
+//!    rhythm is left to find, and its doubt holds what an uneven hand gives to rows by chance. (The true
+//!    rhythm of 649 drawn bands, 40 % of them with one of their structure's, lay within at 96 %; by the noise of measuring alone 67 %.)
 //! 3. **Waves**: of what rhythm leaves, the Gaussian low-pass with cut-off [`WAVES_PICKS`]; rms %.
 //! 4. **Scatter**: the rest; rms %.
 //!
@@ -36,13 +39,18 @@ pub fn split(places: &PickPlaces) -> Option<Beat> {
     let freedom = (places.count() - 1) as f64;
     let part =
         |of: &dyn Fn(&[f64]) -> Vec<f64>| places.mean_square(freedom, of).root(100.0 / pitch);
-    let rhythm = recipe.owners.is_some().then(|| part(&|x| recipe.rhythm(x)));
+    let scatter = part(&|x| recipe.scatter(x));
+    let rhythm = recipe.owners.as_ref().map(|(_, rows)| {
+        let found = part(&|x| recipe.rhythm(x));
+        let by_chance = scatter.value * (*rows as f64 / places.count() as f64).sqrt();
+        Estimate::new(found.value, found.scatter.hypot(by_chance), found.scale)
+    });
     Some(Beat {
         drift_percent: drift(places, pitch)?.into(),
         rhythm_percent: rhythm.map(Into::into),
         rhythm_rows_percent: recipe.rhythm_rows(&places.centres_mm, pitch),
         waves_percent: part(&|x| recipe.waves(x)).into(),
-        scatter_percent: part(&|x| recipe.scatter(x)).into(),
+        scatter_percent: scatter.into(),
         local: local_picks(places),
     })
 }

@@ -183,10 +183,10 @@ fn track(
         })
         .collect();
     let mut centre_u_mm = doubts.clone();
-    steady_ends(&mut centres_mm, &mut centre_u_mm);
+    steady_ends(&mut centres_mm, &mut centre_u_mm, &noise_u_mm);
     let half = |placed: &[Placed]| {
         let mut places = settled(placed);
-        steady_ends(&mut places, &mut doubts.clone());
+        steady_ends(&mut places, &mut doubts.clone(), &noise_u_mm);
         places
     };
     let halves_mm = Some((half(&located.halves[0]), half(&located.halves[1])));

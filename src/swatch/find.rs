@@ -1,5 +1,6 @@
 //! From a laid swatch to its picks, or to the reason why not.
 
+use super::doubts::doubts;
 use super::follow::{Phase, follow};
 use super::lay::Laid;
 use super::pyramid::{Level, pyramid};
@@ -354,70 +355,6 @@ fn whole_picks(track: &PickTrack, length_mm: f64) -> usize {
     (0..=last)
         .filter(|&k| c[k] - 0.5 * spacing(k) >= 0.0 && c[k] + 0.5 * spacing(k) <= length_mm)
         .count()
-}
-
-/// What is doubtful, in words that help.
-fn doubts(evidence: &SwatchEvidence, options: &SwatchOptions) -> Vec<Warning> {
-    let mut warnings = Vec::new();
-    let mut warn = |code: &str, text: String| {
-        warnings.push(Warning {
-            code: code.into(),
-            text,
-        });
-    };
-    if let Some(other) = evidence
-        .other
-        .filter(|_| evidence.margin < options.sure_margin)
-    {
-        warn(
-            "spacing_unsure",
-            format!(
-                "another spacing fits this cloth nearly as well, {other:.2} times as wide, so the \
-                 picks may be {:.2} times as many: count one inch by hand, or give a plan with its \
-                 picks per inch",
-                1.0 / other
-            ),
-        );
-    }
-    if evidence.score < options.sure_score {
-        warn(
-            "picks_faint",
-            "the picks hardly show in this photo: take it sharper, with light from one side".into(),
-        );
-    }
-    if let Some(finer) = evidence.finer_px {
-        warn(
-            "finer_threads",
-            format!(
-                "threads of about {finer:.1} pixels show too, much finer than these of {:.1}: what was counted may be \
-                 checks, ribs or stripes that are made of them. Go closer, so that single threads are plain to see",
-                evidence.px_a_pick
-            ),
-        );
-    }
-    let uneven = evidence.unevenness > options.sure_even;
-    if evidence.recurring < options.hardly_recurring
-        || uneven && evidence.recurring < options.sure_recurring
-    {
-        warn(
-            "weave_unsure",
-            "what repeats here isn't clearly woven: hardly anything goes over and under from one \
-             line to the next. Lines of paper or boards would look the same: see in the marked photo \
-             whether they are picks, and light the cloth from one side"
-                .into(),
-        );
-    }
-    if evidence.counts.1 - evidence.counts.0 > 1.0 {
-        warn(
-            "count_unsure",
-            format!(
-                "the parts of this cloth side by side count {:.1} to {:.1} picks: take a smaller, \
-                 flatter piece of it, or look at the marked photo",
-                evidence.counts.0, evidence.counts.1
-            ),
-        );
-    }
-    warnings
 }
 
 #[cfg(test)]

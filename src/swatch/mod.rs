@@ -14,6 +14,7 @@
 //! | `follow` | every pick's phase along the cloth |
 //! | `waves` | the complex waves that `follow` works with |
 //! | `weave` | whether what repeats is woven |
+//! | `doubts` | what is to be warned of |
 //! | `find` | [`find_swatch_picks`]: all of it, with its doubts |
 //!
 //! # Limits
@@ -27,6 +28,7 @@
     reason = "rows, columns and bins of a picture that fits in memory, clamped where they could overflow"
 )]
 
+mod doubts;
 mod find;
 mod follow;
 mod lay;

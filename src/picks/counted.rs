@@ -205,6 +205,7 @@ fn track(
         count_confidence: 0.0,
         odd_cells: Vec::new(),
         own_ends: None,
+        weft_slope: None,
         face: known.then(|| fit.face.words().into()),
     }
 }

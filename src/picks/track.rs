@@ -28,6 +28,9 @@ pub struct PickTrack {
     pub odd_cells: Vec<(usize, usize)>,
     /// Where those ends lie, where they were held against the cloth's own repeat.
     pub own_ends: Option<OwnEnds>,
+    /// Where cloth fills the picture: by how much its weft lies later towards the weaver's right, per length
+    /// across; `None` of a band.
+    pub weft_slope: Option<f64>,
     /// Which face and direction of the drawdown is seen, in words.
     pub face: Option<String>,
 }

@@ -25,6 +25,8 @@ pub struct Overlay {
     pub right: Vec<Point>,
     /// Whether both were seen; else they are a guess and no figure rests on them.
     pub selvedges_seen: bool,
+    /// Whether cloth fills the picture: then these are the sides of the rectangle that was looked at.
+    pub cloth_all_over: bool,
     /// The body's start and finish, each from the left selvedge to the right.
     pub body_ends: Option<[[Point; 2]; 2]>,
     /// The picks of the body.
@@ -38,7 +40,7 @@ pub struct Overlay {
 pub struct PickMark {
     /// Its number, from 1.
     pub number: u32,
-    /// Where it meets the left and the right selvedge, px of the photo.
+    /// Where it meets the left and the right selvedge, px of the photo; along the weft where cloth fills the picture.
     pub ends: [Point; 2],
 }
 
@@ -88,16 +90,22 @@ impl Overlay {
             })
             .unzip();
         let centres = picks.map_or(&[][..], |picks| &picks.centres_mm);
+        let slope = picks.and_then(|picks| picks.weft_slope);
+        let along_the_weft = |s: f64| {
+            let (left, right) = edges.at(s);
+            [left, right].map(|t| px(s + slope.unwrap_or(0.0) * t, t))
+        };
         Self {
             left,
             right,
             selvedges_seen: trace.selvedges_unseen.is_none(),
+            cloth_all_over: slope.is_some(),
             body_ends: picks.map(|picks| [across(picks.body_mm.0), across(picks.body_mm.1)]),
             picks: (1..)
                 .zip(centres)
                 .map(|(number, &s)| PickMark {
                     number,
-                    ends: across(s),
+                    ends: along_the_weft(s),
                 })
                 .collect(),
             strip: Strip {

@@ -298,6 +298,7 @@ fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
         count_confidence: 1.0,
         odd_cells: Vec::new(),
         own_ends: None,
+        weft_slope: Some(phase.slope),
         face: None,
     }
 }

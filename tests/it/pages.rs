@@ -21,6 +21,7 @@ fn pictures() -> (RgbImage, Overlay) {
         left: Vec::new(),
         right: Vec::new(),
         selvedges_seen: true,
+        cloth_all_over: false,
         body_ends: None,
         picks: Vec::new(),
         strip: Strip {

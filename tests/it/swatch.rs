@@ -3,9 +3,10 @@
 use evenfell::Error;
 use evenfell::band::StartEnd;
 use evenfell::geometry::Point;
-use evenfell::measure::{Options, measure};
+use evenfell::measure::{Options, measure, measure_with};
 use evenfell::measurement::Measurement;
 use evenfell::photo::Photo;
+use evenfell::report::{Overlay, marked_photo};
 use evenfell::scale::{ScaleOptions, find_view};
 use evenfell::swatch::SwatchRequest;
 use evenfell::synth::{self, Photograph};
@@ -113,6 +114,52 @@ fn of_two_dozen_drawn_cloths_of_any_weave_nearly_all_are_counted_and_hardly_one_
     assert!(
         10 * inside >= 9 * right,
         "{inside} of {right} intervals hold"
+    );
+}
+
+#[test]
+fn picks_are_marked_along_a_weft_that_lies_aslant() {
+    let slope = 0.1;
+    let pixels = RgbImage::from_fn(300, 240, |x, y| {
+        let along = (f64::from(x) - slope * f64::from(y) + 50.0) / 10.0;
+        let over = (along.floor() as u32 + y / 8) % 2 == 0;
+        let crown = (std::f64::consts::PI * along.fract()).sin();
+        Rgb([(60.0 + 120.0 * crown + if over { 40.0 } else { 0.0 }) as u8; 3])
+    });
+    let photo = Photo {
+        file: "aslant.png".into(),
+        sha256: String::new(),
+        pixels,
+        densities: Vec::new(),
+        camera: None,
+        jpeg_rounding: 0.0,
+    };
+    let view = find_view(&photo, &"300dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
+    let options = Options {
+        start: Some(StartEnd::Left),
+        swatch: Some(SwatchRequest::Whole),
+        ..Options::default()
+    };
+    let found = measure_with(&photo, &view, None, &options, &mut ()).unwrap();
+    assert!(
+        found.measurement.warnings.is_empty(),
+        "{:?}",
+        found.measurement.warnings
+    );
+    let overlay = Overlay::without_strip(&view, &found.trace, found.track.as_ref());
+    assert!(overlay.cloth_all_over && overlay.picks.len() >= 29);
+    for pick in &overlay.picks {
+        let [left, right] = pick.ends;
+        let leans = (right.x - left.x) / (right.y - left.y);
+        assert!((leans - slope).abs() < 0.01, "{leans}");
+        // On a crown: half a pick beyond a furrow.
+        let along = (left.x - slope * left.y + 50.0) / 10.0;
+        assert!((along - along.floor() - 0.5).abs() < 0.15, "{along}");
+    }
+    let marked = marked_photo(&photo.pixels, &overlay, 300);
+    assert!(
+        marked.pixels().any(|p| p.0[0] > 240 && p.0[2] < 150),
+        "tenth picks are pale straw"
     );
 }
 

@@ -56,6 +56,8 @@ struct Page {
     title: String,
     file: String,
     planned: bool,
+    /// Whether cloth fills the picture.
+    cloth: bool,
     verdict: Vec<String>,
     figures: Vec<FigureRow>,
     strip: Option<Picture>,
@@ -137,6 +139,7 @@ impl Page {
         Self {
             title: title.unwrap_or_else(|| file.clone()),
             planned: plan.is_some(),
+            cloth: measurement.swatch.is_some(),
             verdict: context.verdict.to_vec(),
             figures: figure_rows(measurement, context, units),
             strip: along

@@ -6,6 +6,9 @@
 //! | bars across with feet | start and finish of the body; a wedge beside the start points along the weaving |
 //! | fine lines across, with ticks outside both selvedges | the picks |
 //! | longer ticks with numbers, at the weaver's left | every tenth pick |
+//!
+//! Where cloth fills the picture there is no outside: the lines along are the sides of what was looked at, the ticks
+//! stand inside of them, and every tenth pick is drawn across, its number beside its tick.
 
 use image::RgbImage;
 
@@ -20,6 +23,10 @@ use super::draw::{Pen, dashes, line, number, polyline};
 const PALE: [u8; 3] = [255, 226, 112];
 /// Length of a dash and of a gap of a broken line, as a share of the band's width.
 const DASH: f64 = 0.08;
+/// Widest line of a pick inside the cloth, as a share of the picks' distance.
+const INSIDE: f64 = 0.2;
+/// Length of a tick inside the cloth, as a share of its width, and in picks at least.
+const INSIDE_TICK: (f64, f64) = (0.04, 1.5);
 /// White: numbers and picks.
 const WHITE: [u8; 3] = [255, 255, 255];
 
@@ -74,7 +81,11 @@ impl<'a> Marks<'a> {
             cover: 1.0,
         };
         for pick in &self.overlay.picks {
-            self.pick(picture, pick);
+            if self.overlay.cloth_all_over {
+                self.pick_inside(picture, pick);
+            } else {
+                self.pick(picture, pick);
+            }
         }
         for edge in [&self.overlay.left, &self.overlay.right] {
             let corners = self.thinned(edge);
@@ -91,14 +102,76 @@ impl<'a> Marks<'a> {
         if let Some(ends) = self.overlay.body_ends {
             self.body_ends(picture, ends, pen);
         }
-        for pick in self
-            .overlay
-            .picks
-            .iter()
-            .filter(|pick| pick.number % 10 == 0)
-        {
-            self.numbered(picture, pick);
+        let picks = self.overlay.picks.iter();
+        for pick in picks.filter(|pick| pick.number % 10 == 0) {
+            if self.overlay.cloth_all_over {
+                self.numbered_inside(picture, pick);
+            } else {
+                self.numbered(picture, pick);
+            }
         }
+    }
+
+    /// Distance of the picks in the drawn picture, px.
+    fn spacing_px(&self) -> f64 {
+        let middle = |pick: &PickMark| {
+            let [a, b] = pick.ends.map(|place| self.at(place));
+            Point::new(f64::midpoint(a.x, b.x), f64::midpoint(a.y, b.y))
+        };
+        let pairs = self.overlay.picks.windows(2);
+        let gaps: Vec<f64> = pairs
+            .map(|pair| middle(&pair[0]).distance(middle(&pair[1])))
+            .collect();
+        median(&gaps).unwrap_or(self.band_px)
+    }
+
+    /// A tick inside either side; every tenth pick finely across.
+    fn pick_inside(&self, picture: &mut RgbImage, pick: &PickMark) {
+        let [left, right] = pick.ends.map(|place| self.at(place));
+        let spacing = self.spacing_px();
+        let pen = Pen {
+            colour: WHITE,
+            width: (self.stroke * 0.7).min(INSIDE * spacing).max(1.0),
+            cover: 1.0,
+        };
+        let length = (INSIDE_TICK.0 * self.band_px).max(INSIDE_TICK.1 * spacing);
+        for (from, to) in [(left, right), (right, left)] {
+            let tip = toward(from, to, length.min(0.4 * self.band_px));
+            line(picture, from, tip, pen.rim(0.7 * pen.width));
+            line(picture, from, tip, pen);
+        }
+        if pick.number % 10 == 0 {
+            let pen = Pen {
+                colour: PALE,
+                ..pen
+            };
+            line(
+                picture,
+                left,
+                right,
+                Pen {
+                    cover: 0.6,
+                    ..pen.rim(0.5 * pen.width)
+                },
+            );
+            line(picture, left, right, pen);
+        }
+    }
+
+    /// The number of a tenth pick, inside of the weaver's left side.
+    fn numbered_inside(&self, picture: &mut RgbImage, pick: &PickMark) {
+        let [left, right] = pick.ends.map(|place| self.at(place));
+        let longest = picture.width().max(picture.height());
+        let readable = f64::from(longest) / 120.0;
+        let height = (self.band_px * 0.04).max(readable).clamp(11.0, 40.0);
+        let length = (INSIDE_TICK.0 * self.band_px).max(INSIDE_TICK.1 * self.spacing_px());
+        let centre = toward(left, right, length + 1.2 * height);
+        let pen = Pen {
+            colour: WHITE,
+            width: (height * 0.13).max(1.3),
+            cover: 1.0,
+        };
+        number(picture, pick.number, centre, height, pen);
     }
 
     /// A selvedge in the shrunk picture, corners at least a pixel apart.

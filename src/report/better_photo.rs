@@ -62,9 +62,16 @@ fn more_pixels(measurement: &Measurement) -> Option<String> {
         return None;
     }
     let dpi = (per_inch * ENOUGH_PX_A_PICK / 50.0).ceil() * 50.0;
+    // Not "12 pixels, and 12 are needed".
+    let whole = px_a_pick.round().min(ENOUGH_PX_A_PICK - 1.0);
+    let surer = if measurement.swatch.is_some() {
+        "picks are counted"
+    } else {
+        "the beat is read"
+    };
     Some(format!(
-        "A pick is {px_a_pick:.0} pixels long. From {ENOUGH_PX_A_PICK:.0} on the beat is read more \
-         surely: scan at {dpi:.0} dpi, or go closer."
+        "A pick is {whole:.0} pixels long. From {ENOUGH_PX_A_PICK:.0} on {surer} more surely: scan \
+         at {dpi:.0} dpi, or go closer."
     ))
 }
 
@@ -130,6 +137,13 @@ mod tests {
         measurement.scale.px_per_mm.value = 1.9;
         measurement.scale.px_per_mm.u95 = 1e-4;
         assert!(better_photo(&measurement)[0].contains("A pick is 5 pixels"));
+        measurement.scale.px_per_mm.value = 4.6;
+        let said = &better_photo(&measurement)[0];
+        assert!(
+            said.contains("A pick is 11 pixels") && said.contains("From 12"),
+            "{said}"
+        );
+        measurement.scale.px_per_mm.value = 1.9;
         measurement.warnings.push(Warning {
             code: "coarse".to_owned(),
             text: "a pick is only 4.8 pixels long: go closer".to_owned(),

@@ -122,7 +122,7 @@ fn picks_are_marked_along_a_weft_that_lies_aslant() {
     let slope = 0.1;
     let pixels = RgbImage::from_fn(300, 240, |x, y| {
         let along = (f64::from(x) - slope * f64::from(y) + 50.0) / 10.0;
-        let over = (along.floor() as u32 + y / 8) % 2 == 0;
+        let over = (along.floor() as u32 + y / 8).is_multiple_of(2);
         let crown = (std::f64::consts::PI * along.fract()).sin();
         Rgb([(60.0 + 120.0 * crown + if over { 40.0 } else { 0.0 }) as u8; 3])
     });

@@ -103,7 +103,7 @@ impl<'a> Marks<'a> {
             self.body_ends(picture, ends, pen);
         }
         let picks = self.overlay.picks.iter();
-        for pick in picks.filter(|pick| pick.number % 10 == 0) {
+        for pick in picks.filter(|pick| pick.number.is_multiple_of(10)) {
             if self.overlay.cloth_all_over {
                 self.numbered_inside(picture, pick);
             } else {
@@ -140,7 +140,7 @@ impl<'a> Marks<'a> {
             line(picture, from, tip, pen.rim(0.7 * pen.width));
             line(picture, from, tip, pen);
         }
-        if pick.number % 10 == 0 {
+        if pick.number.is_multiple_of(10) {
             let pen = Pen {
                 colour: PALE,
                 ..pen

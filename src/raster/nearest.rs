@@ -2,6 +2,8 @@
 
 use rayon::prelude::*;
 
+use crate::stats::told_anew;
+
 /// Colours that are held against the centres at once.
 pub(crate) const AT_ONCE: usize = 8;
 
@@ -67,12 +69,7 @@ pub(crate) fn relabelled<C: Copy + Into<[f64; 3]> + Sync>(
 ) -> bool {
     let of_some = |(label, some): (&mut [usize], &[C])| {
         let found = Nearest::of(some.iter().map(|colour| narrow(*colour)), centres);
-        let mut moved = false;
-        for (label, k) in label.iter_mut().zip(found.own) {
-            moved |= k as usize != *label;
-            *label = k as usize;
-        }
-        moved
+        told_anew(label, &found.own, |k| *k as usize)
     };
     let parts = label
         .par_chunks_mut(AT_ONCE)

@@ -146,16 +146,17 @@ pub fn find_swatch_picks(
     if phase.together < options.least_together {
         return Err(NO_THREADS.into());
     }
-    let middles = middles(&phase);
-    if middles.len() < options.min_picks {
+    let numbers = numbers(&phase);
+    let rows = middles(&numbers, &phase.picks);
+    if rows.len() < options.min_picks {
         return Err(format!(
             "only {} picks are in view and {} are needed: take in more of the cloth",
-            middles.len(),
+            rows.len(),
             options.min_picks
         ));
     }
     let lines = Lines {
-        rows: &middles,
+        rows: &rows,
         slope: phase.slope,
         spacing: px_a_pick / level.factor,
     };
@@ -174,7 +175,7 @@ pub fn find_swatch_picks(
         px_a_pick,
         tilt: phase.slope.atan(),
         score: best.score,
-        margin: choice.other.map_or(f64::INFINITY, |o| best.score - o.score),
+        margin: choice.margin(),
         other: choice.other.map(|o| best.along / o.along),
         antiphase: best.pair,
         together: phase.together,
@@ -184,7 +185,7 @@ pub fn find_swatch_picks(
         counts: (low, high),
         faint: phase.faint,
     };
-    let track = track(laid, level, &phase);
+    let track = track(laid, level, &phase, (&numbers, &rows));
     if stages.watching() {
         stages.show("5-picks", &picture(laid, &track));
     }
@@ -217,10 +218,7 @@ fn refuse_threadless(
     px_a_pick: f64,
     options: &SwatchOptions,
 ) -> Result<(), String> {
-    let margin = choice
-        .other
-        .map_or(f64::INFINITY, |o| choice.best.score - o.score);
-    let faint = choice.best.score < options.sure_score && margin < options.least_margin;
+    let faint = choice.best.score < options.sure_score && choice.margin() < options.least_margin;
     if choice.best.score < options.least_score || faint {
         return Err(NO_THREADS.into());
     }
@@ -257,26 +255,31 @@ fn numbers(phase: &Phase) -> Vec<f64> {
     all.map(|k| k as f64).collect()
 }
 
-/// The level's row of each of their middles.
-fn middles(phase: &Phase) -> Vec<f64> {
-    let row = |k: f64| row_at(&phase.picks, k);
-    numbers(phase).into_iter().map(row).collect()
+/// The level's row of each of their middles, by one series of phases.
+fn middles(numbers: &[f64], series: &[f64]) -> Vec<f64> {
+    numbers.iter().map(|k| row_at(series, *k)).collect()
 }
 
-/// The picks in millimetres from the rectangle's start.
-fn track(laid: &Laid, level: &Level, phase: &Phase) -> PickTrack {
+/// The picks in millimetres from the rectangle's start: their numbers, and the level's rows of their middles.
+fn track(
+    laid: &Laid,
+    level: &Level,
+    phase: &Phase,
+    (numbers, rows): (&[f64], &[f64]),
+) -> PickTrack {
     let straight = &laid.trace.straight;
-    let s_mm = |row: f64| straight.s0_mm + straight.step_mm * level.finest_row(row);
-    let (from, to) = ends(phase);
-    let numbers = numbers(phase);
-    let places = |series: &[f64]| -> Vec<f64> {
-        numbers
-            .iter()
-            .map(|k| s_mm(row_at(series, *k)).clamp(0.0, laid.length_mm))
+    let s_mm = |row: &f64| straight.s0_mm + straight.step_mm * level.finest_row(*row);
+    let places = |rows: &[f64]| -> Vec<f64> {
+        rows.iter()
+            .map(|row| s_mm(row).clamp(0.0, laid.length_mm))
             .collect()
     };
-    let centres_mm = places(&phase.picks);
-    let halves = phase.halves.each_ref().map(|series| places(series));
+    let (from, to) = ends(phase);
+    let centres_mm = places(rows);
+    let halves = phase
+        .halves
+        .each_ref()
+        .map(|series| places(&middles(numbers, series)));
     let spacing = laid.length_mm / (to - from).max(1.0);
     let apart: Vec<f64> = halves[0]
         .iter()

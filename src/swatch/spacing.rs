@@ -69,6 +69,14 @@ pub(super) struct Choice {
     pub(super) finer: Option<Candidate>,
 }
 
+impl Choice {
+    /// How far the best stands above the best other one.
+    pub(super) fn margin(&self) -> f64 {
+        self.other
+            .map_or(f64::INFINITY, |other| self.best.score - other.score)
+    }
+}
+
 /// Finds the pick's repeat; `planned` is the planned spacing in finest samples.
 pub(super) fn choose(levels: &[Level], planned: Option<f64>) -> Option<Choice> {
     let mut all: Vec<Candidate> = levels

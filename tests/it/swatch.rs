@@ -7,7 +7,7 @@ use evenfell::measure::{Options, measure, measure_with};
 use evenfell::measurement::Measurement;
 use evenfell::photo::Photo;
 use evenfell::report::{Overlay, marked_photo};
-use evenfell::scale::{ScaleOptions, find_view};
+use evenfell::scale::{ScaleOptions, View, find_view};
 use evenfell::swatch::SwatchRequest;
 use evenfell::synth::{self, Photograph};
 use image::{Rgb, RgbImage};
@@ -77,6 +77,29 @@ impl Drawn {
     }
 }
 
+/// A picture as a level scan at 300 dpi.
+fn flat(pixels: RgbImage) -> (Photo, View) {
+    let photo = Photo {
+        file: "flat.png".into(),
+        sha256: String::new(),
+        pixels,
+        densities: Vec::new(),
+        camera: None,
+        jpeg_rounding: 0.0,
+    };
+    let view = find_view(&photo, &"300dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
+    (photo, view)
+}
+
+/// The whole picture is cloth.
+fn all_over(start: StartEnd) -> Options {
+    Options {
+        start: Some(start),
+        swatch: Some(SwatchRequest::Whole),
+        ..Options::default()
+    }
+}
+
 /// Warnings that leave the count open.
 fn warned(m: &Measurement) -> bool {
     let open = [
@@ -126,20 +149,8 @@ fn picks_are_marked_along_a_weft_that_lies_aslant() {
         let crown = (std::f64::consts::PI * along.fract()).sin();
         Rgb([(60.0 + 120.0 * crown + if over { 40.0 } else { 0.0 }) as u8; 3])
     });
-    let photo = Photo {
-        file: "aslant.png".into(),
-        sha256: String::new(),
-        pixels,
-        densities: Vec::new(),
-        camera: None,
-        jpeg_rounding: 0.0,
-    };
-    let view = find_view(&photo, &"300dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
-    let options = Options {
-        start: Some(StartEnd::Left),
-        swatch: Some(SwatchRequest::Whole),
-        ..Options::default()
-    };
+    let (photo, view) = flat(pixels);
+    let options = all_over(StartEnd::Left);
     let found = measure_with(&photo, &view, None, &options, &mut ()).unwrap();
     assert!(
         found.measurement.warnings.is_empty(),
@@ -172,22 +183,9 @@ fn noise_and_plain_paper_have_no_picks() {
     });
     let paper = RgbImage::from_pixel(300, 260, Rgb([236, 235, 230]));
     for pixels in [noise, paper] {
-        let photo = Photo {
-            file: "nothing.png".into(),
-            sha256: String::new(),
-            pixels,
-            densities: Vec::new(),
-            camera: None,
-            jpeg_rounding: 0.0,
-        };
-        let view = find_view(&photo, &"300dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
+        let (photo, view) = flat(pixels);
         for start in [StartEnd::Left, StartEnd::Top] {
-            let options = Options {
-                start: Some(start),
-                swatch: Some(SwatchRequest::Whole),
-                ..Options::default()
-            };
-            let error = measure(&photo, &view, None, &options, &mut ()).unwrap_err();
+            let error = measure(&photo, &view, None, &all_over(start), &mut ()).unwrap_err();
             assert_eq!(error.exit_code(), 3, "{error}");
         }
     }

@@ -126,16 +126,18 @@ fn plain_weave_among_inkscapes_patterns_reads_42_rows_one_way_and_44_the_other()
     }
 }
 
-/// A pattern file of GIMP: a header of big-endian numbers, then pixels.
-fn gimp_pixels(path: &Path) -> RgbImage {
+/// A pattern file of GIMP (a header of big-endian numbers, then pixels), and its bytes a pixel.
+fn gimp_pixels(path: &Path) -> (RgbImage, usize) {
     let bytes = std::fs::read(path).unwrap();
     let number = |k: usize| u32::from_be_bytes(bytes[4 * k..4 * k + 4].try_into().unwrap());
     let (header, width, height, deep) = (number(0) as usize, number(2), number(3), number(4));
     let deep = deep as usize;
-    RgbImage::from_fn(width, height, |x, y| {
+    assert!([1, 3, 4].contains(&deep), "{}: {deep}", path.display());
+    let pixels = RgbImage::from_fn(width, height, |x, y| {
         let pixel = &bytes[header + deep * (y * width + x) as usize..][..deep];
         Rgb([0, 1, 2].map(|c| pixel[c.min(deep - 1)]))
-    })
+    });
+    (pixels, deep)
 }
 
 /// GIMP's burlap, written out as a picture.
@@ -145,7 +147,9 @@ fn gimp_pattern(dir: &Path) -> Option<PathBuf> {
         "/usr/share/gimp/2.0/patterns/Fabric/burlap.pat",
     )?;
     let path = dir.join("burlap.png");
-    gimp_pixels(&file).save(&path).unwrap();
+    let (pixels, deep) = gimp_pixels(&file);
+    assert_eq!(deep, 3, "three bytes a pixel");
+    pixels.save(&path).unwrap();
     Some(path)
 }
 
@@ -229,7 +233,7 @@ fn things_not_woven(dir: &Path) -> Vec<PathBuf> {
                 Some("png") if !cloth => pictures.push(file),
                 Some("pat") if package == "gimp-data" => {
                     let path = dir.join(format!("{name}.png"));
-                    gimp_pixels(&file).save(&path).unwrap();
+                    gimp_pixels(&file).0.save(&path).unwrap();
                     pictures.push(path);
                 }
                 _ => {}

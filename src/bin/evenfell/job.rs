@@ -28,10 +28,6 @@ pub(crate) struct MeasureJob {
 impl MeasureArgs {
     /// Checks what was typed; the message is for the person who typed it.
     pub(crate) fn into_job(self) -> Result<MeasureJob, Error> {
-        let mut asked = vec![("scale", self.scale.clone())];
-        asked.extend(self.print_bar.clone().map(|bar| ("print_bar", bar)));
-        asked.extend(self.hand_count.clone().map(|count| ("hand_count", count)));
-        asked.extend(self.state.map(|state| ("state", state.name().to_owned())));
         Ok(MeasureJob {
             setting: Setting {
                 scale: self.scale.parse()?,
@@ -45,7 +41,11 @@ impl MeasureArgs {
                     swatch: self.swatch.as_deref().map(str::parse).transpose()?,
                     ..Options::default()
                 },
-                asked,
+                asked: asked(
+                    &self.scale,
+                    (self.print_bar.as_deref(), self.hand_count.as_deref()),
+                    self.state,
+                ),
                 figures_alone: self.out.is_none(),
             },
             photos: self.photos,
@@ -105,13 +105,31 @@ impl MeasureArgs {
     }
 }
 
+/// What was typed, as it stands in the result.
+pub(crate) fn asked(
+    scale: &str,
+    (print_bar, hand_count): (Option<&str>, Option<&str>),
+    state: Option<State>,
+) -> Vec<(&'static str, String)> {
+    let words = [
+        ("scale", Some(scale)),
+        ("print_bar", print_bar),
+        ("hand_count", hand_count),
+        ("state", state.map(State::name)),
+    ];
+    let said = words
+        .into_iter()
+        .filter_map(|(name, word)| Some((name, word?.to_owned())));
+    said.collect()
+}
+
 /// What of a band the photo shows.
 pub(crate) fn extent(part: bool) -> Extent {
     if part { Extent::Part } else { Extent::Whole }
 }
 
 /// How the scale is read, with what the check bar measures.
-fn scale_options(print_bar: Option<&str>) -> Result<ScaleOptions, Error> {
+pub(crate) fn scale_options(print_bar: Option<&str>) -> Result<ScaleOptions, Error> {
     let print_bar = print_bar.map(check_bar).transpose()?;
     Ok(ScaleOptions {
         print_bar,

@@ -49,6 +49,8 @@ struct Marks<'a> {
     band_px: f64,
     /// Width of a main line, px.
     stroke: f64,
+    /// Distance of the picks in the drawn picture, px.
+    spacing_px: f64,
 }
 
 impl<'a> Marks<'a> {
@@ -65,6 +67,7 @@ impl<'a> Marks<'a> {
             shrink,
             band_px,
             stroke: (band_px / 160.0).clamp(1.2, 5.0),
+            spacing_px: spacing(&overlay.picks).map_or(band_px, |spacing| spacing * shrink),
         }
     }
 
@@ -112,31 +115,22 @@ impl<'a> Marks<'a> {
         }
     }
 
-    /// Distance of the picks in the drawn picture, px.
-    fn spacing_px(&self) -> f64 {
-        let middle = |pick: &PickMark| {
-            let [a, b] = pick.ends.map(|place| self.at(place));
-            Point::new(f64::midpoint(a.x, b.x), f64::midpoint(a.y, b.y))
-        };
-        let pairs = self.overlay.picks.windows(2);
-        let gaps: Vec<f64> = pairs
-            .map(|pair| middle(&pair[0]).distance(middle(&pair[1])))
-            .collect();
-        median(&gaps).unwrap_or(self.band_px)
+    /// Length of a tick inside the cloth, px.
+    fn inside_px(&self) -> f64 {
+        let length = (INSIDE_TICK.0 * self.band_px).max(INSIDE_TICK.1 * self.spacing_px);
+        length.min(0.4 * self.band_px)
     }
 
     /// A tick inside either side; every tenth pick finely across.
     fn pick_inside(&self, picture: &mut RgbImage, pick: &PickMark) {
         let [left, right] = pick.ends.map(|place| self.at(place));
-        let spacing = self.spacing_px();
         let pen = Pen {
             colour: WHITE,
-            width: (self.stroke * 0.7).min(INSIDE * spacing).max(1.0),
+            width: (self.stroke * 0.7).min(INSIDE * self.spacing_px).max(1.0),
             cover: 1.0,
         };
-        let length = (INSIDE_TICK.0 * self.band_px).max(INSIDE_TICK.1 * spacing);
         for (from, to) in [(left, right), (right, left)] {
-            let tip = toward(from, to, length.min(0.4 * self.band_px));
+            let tip = toward(from, to, self.inside_px());
             line(picture, from, tip, pen.rim(0.7 * pen.width));
             line(picture, from, tip, pen);
         }
@@ -145,15 +139,8 @@ impl<'a> Marks<'a> {
                 colour: PALE,
                 ..pen
             };
-            line(
-                picture,
-                left,
-                right,
-                Pen {
-                    cover: 0.6,
-                    ..pen.rim(0.5 * pen.width)
-                },
-            );
+            let rim = pen.rim(0.5 * pen.width);
+            line(picture, left, right, Pen { cover: 0.6, ..rim });
             line(picture, left, right, pen);
         }
     }
@@ -164,8 +151,7 @@ impl<'a> Marks<'a> {
         let longest = picture.width().max(picture.height());
         let readable = f64::from(longest) / 120.0;
         let height = (self.band_px * 0.04).max(readable).clamp(11.0, 40.0);
-        let length = (INSIDE_TICK.0 * self.band_px).max(INSIDE_TICK.1 * self.spacing_px());
-        let centre = toward(left, right, length + 1.2 * height);
+        let centre = toward(left, right, self.inside_px() + 1.2 * height);
         let pen = Pen {
             colour: WHITE,
             width: (height * 0.13).max(1.3),
@@ -256,6 +242,21 @@ impl<'a> Marks<'a> {
         polyline(picture, &wedge, pen.rim(self.stroke * 0.6));
         polyline(picture, &wedge, pen);
     }
+}
+
+/// Usual distance between the middles of neighbouring picks, px of the photo; `None` of fewer than two.
+fn spacing(picks: &[PickMark]) -> Option<f64> {
+    let middle = |pick: &PickMark| {
+        toward(
+            pick.ends[0],
+            pick.ends[1],
+            0.5 * pick.ends[0].distance(pick.ends[1]),
+        )
+    };
+    let gaps = picks
+        .windows(2)
+        .map(|pair| middle(&pair[0]).distance(middle(&pair[1])));
+    median(&gaps.collect::<Vec<f64>>())
 }
 
 /// The place that lies `reach` beyond `to`, seen from `from`.

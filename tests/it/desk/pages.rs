@@ -330,6 +330,26 @@ fn a_close_up(width: u32, height: u32) {
     browser.click("#measure");
     browser.wait("!document.querySelector('#mending').hidden");
     assert_eq!(picks(&browser), 71);
+    // Measured anew for other units, by then as what it is said to be.
+    let units = |units: &str| {
+        browser.run(&format!(
+            "const units = document.querySelector('#units');
+             units.value = '{units}';
+             units.dispatchEvent(new Event('change'))"
+        ))
+    };
+    shows("cloth");
+    units("cm");
+    browser.wait("document.querySelector('#mending').hidden");
+    assert_eq!(picks(&browser), 17);
+    shows("band");
+    units("in");
+    browser.wait("!document.querySelector('#mending').hidden");
+    assert_eq!(picks(&browser), 71);
+    assert_eq!(
+        browser.run("return document.querySelectorAll('.handle.end').length"),
+        2
+    );
     assert_quiet(&browser, &desk);
 }
 

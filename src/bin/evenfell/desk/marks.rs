@@ -7,6 +7,7 @@ use evenfell::corrections::Ruler;
 use evenfell::geometry::Point;
 use evenfell::measure::ruler;
 use evenfell::plan::Plan;
+use evenfell::report::PickMark;
 use serde_json::{Value, json};
 
 use crate::one::{Found, Looked, Measured};
@@ -43,12 +44,8 @@ pub(super) fn marks(
         .iter()
         .zip(centres)
         .map(|(pick, centre)| {
-            json!({
-                "number": pick.number,
-                "at": round(ruler.at(*centre), 3),
-                "ends": pick.ends.map(place),
-                "own": own_number(own_centres, *centre),
-            })
+            let own = own_number(own_centres, *centre);
+            pick_at(pick, ruler.at(*centre), own)
         })
         .collect();
     json!({
@@ -72,14 +69,7 @@ pub(super) fn cloth_marks(measured: &Measured) -> Value {
         .picks
         .iter()
         .zip(places)
-        .map(|(pick, at)| {
-            json!({
-                "number": pick.number,
-                "at": round(*at, 3),
-                "ends": pick.ends.map(place),
-                "own": pick.number,
-            })
-        })
+        .map(|(pick, at)| pick_at(pick, *at, Some(pick.number as usize)))
         .collect();
     json!({
         "left": [],
@@ -90,6 +80,16 @@ pub(super) fn cloth_marks(measured: &Measured) -> Value {
         "own_count": picks.len(),
         "picks": picks,
         "axis": [],
+    })
+}
+
+/// A pick's line, its place on the band in mm, and its number before anything was put right.
+fn pick_at(pick: &PickMark, at: f64, own: Option<usize>) -> Value {
+    json!({
+        "number": pick.number,
+        "at": round(at, 3),
+        "ends": pick.ends.map(place),
+        "own": own,
     })
 }
 

@@ -13,7 +13,6 @@ use evenfell::corrections::{Corrections, corrections_from_json};
 use evenfell::measure::Options;
 use evenfell::plan::{LengthUnits, Plan};
 use evenfell::report::{Context, shown_figures, shown_plan_lines};
-use evenfell::scale::{ScaleOptions, check_bar};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -21,7 +20,7 @@ use super::marks::{cloth_marks, marks};
 use super::refusal::Refusal;
 use super::store::{Desk, Done};
 use crate::args::{State as ClothState, Units};
-use crate::job::extent;
+use crate::job::{asked, extent, scale_options};
 use crate::one::{Looked, Setting, look_at, measure_at_once, measure_looked_at};
 
 /// With what a photo is to be measured; as the options of `measure`.
@@ -108,11 +107,6 @@ fn measured(desk: &Desk, id: u64, ask: &Ask) -> Result<Value, Refusal> {
 
 /// What the command line would make of the same options.
 fn setting(ask: &Ask) -> Result<Setting, Refusal> {
-    let mut asked = vec![("scale", ask.scale.clone())];
-    asked.extend(ask.print_bar.clone().map(|bar| ("print_bar", bar)));
-    let hand_count = ask.hand_count.clone();
-    asked.extend(hand_count.map(|count| ("hand_count", count)));
-    asked.extend(ask.state.map(|state| ("state", state.name().to_owned())));
     let corrections = ask.corrections.as_ref().filter(|given| !given.is_null());
     let corrections = match corrections {
         Some(given) => corrections_from_json("corrections", &given.to_string())?,
@@ -127,10 +121,7 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
     }
     Ok(Setting {
         scale: ask.scale.parse()?,
-        scale_options: ScaleOptions {
-            print_bar: ask.print_bar.as_deref().map(check_bar).transpose()?,
-            ..ScaleOptions::default()
-        },
+        scale_options: scale_options(ask.print_bar.as_deref())?,
         plan: ask.plan.as_deref().map(Plan::from_json).transpose()?,
         options: Options {
             start: ask.start,
@@ -140,7 +131,11 @@ fn setting(ask: &Ask) -> Result<Setting, Refusal> {
             swatch: ask.swatch.as_deref().map(str::parse).transpose()?,
             ..Options::default()
         },
-        asked,
+        asked: asked(
+            &ask.scale,
+            (ask.print_bar.as_deref(), ask.hand_count.as_deref()),
+            ask.state,
+        ),
         figures_alone: false,
     })
 }

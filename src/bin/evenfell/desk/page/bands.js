@@ -127,7 +127,7 @@ export class Bands {
       this.scale.clearHandles();
       drawMarks(this.stage, photo.reply);
       showResult(byId("result"), photo, this.stage);
-      if (!photo.reply.measurement.swatch) this.mending.take(this.mending.tool);
+      this.mending.take(this.mending.tool);
     } else {
       this.stage.marks.replaceChildren();
       if (photo.settings.way === "points") this.scale.more();
@@ -211,14 +211,14 @@ export class Bands {
       // What couldn't be is taken back; what stood before still stands.
       const before = changed ? photo.history.pop() : null;
       if (before) photo.corrections = JSON.parse(before);
-      if (photo === this.shownPhoto && photo.reply && !photo.reply.measurement.swatch) this.mending.take(this.mending.tool);
+      if (photo === this.shownPhoto && photo.reply) this.mending.take(this.mending.tool);
       return;
     }
     this.list();
     if (photo !== this.shownPhoto) return;
     drawMarks(this.stage, photo.reply);
     showResult(byId("result"), photo, this.stage);
-    if (!photo.reply.measurement.swatch) this.mending.follow();
+    this.mending.follow();
     const picks = photo.reply.measurement.picks;
     announce(picks?.count ? `Measured anew: ${picks.count} picks, ${picks.per_inch.value.toFixed(2)} per inch.` : "Measured anew.");
   }

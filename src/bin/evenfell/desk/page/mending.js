@@ -62,11 +62,13 @@ export class Mending {
     this.pushed = -Infinity;
   }
 
+  // Whether there is nothing to put right: no result yet, or cloth all over, which has no ends or selvedges.
+  get idle() { return !this.photo.reply || Boolean(this.photo.reply.measurement.swatch); }
+
   show(photo) {
     this.photo = photo;
-    // Cloth that fills the picture has no ends or selvedges to put right.
-    this.host.hidden = !photo.reply || Boolean(photo.reply.measurement.swatch);
-    if (this.host.hidden) return this.clear();
+    this.host.hidden = this.idle;
+    if (this.idle) return this.clear();
     const tool = (name, label) => el("label", { class: "choice small" },
       el("input", { type: "radio", name: "tool", value: name, checked: this.tool === name, onchange: () => this.take(name) }),
       el("span", {}, label));
@@ -98,6 +100,8 @@ export class Mending {
 
   // After the figures came in: marks move, the focus stays.
   follow() {
+    if (this.host.hidden !== this.idle) return this.show(this.photo);
+    if (this.idle) return;
     const { marks } = this.photo.reply;
     this.axis = new Axis(marks.axis);
     this.undo.disabled = this.photo.history.length === 0;
@@ -111,6 +115,7 @@ export class Mending {
   }
 
   take(tool) {
+    if (this.idle) return;
     this.clear();
     this.tool = tool;
     this.panel.replaceChildren(this.tools[tool]);

@@ -3,9 +3,6 @@
 //! # Method
 //! Along the followed repeat every sample of a column belongs to a cell; a column's contrast is the
 //! mean over the middles of its weft cells less that over its warp cells, a channel each.
-//!
-//! Colour and lightness don't count alike for where in its pick a phase lies: where weft and warp have
-//! one colour, cells still differ in lightness, but by relief and by where the light comes from.
 
 use ndarray::Array2;
 
@@ -14,9 +11,6 @@ use super::rows::Fit;
 
 /// Share of a pick, around its middle, that is looked at.
 const MIDDLE: f64 = 0.3;
-
-/// What a difference in lightness is worth beside one in colour.
-const LIGHTNESS_WORTH: f64 = 0.35;
 
 /// The rarer weft's contrast is brought to the usual one's by at most this factor.
 const LARGEST_FACTOR: f64 = 3.0;
@@ -71,14 +65,6 @@ impl Cells<'_> {
                 contrast
             })
             .collect()
-    }
-
-    /// How far weft and warp differ in colour, and less in lightness (ΔE).
-    pub(crate) fn colour_difference(&self, samples: &Array2<f32>) -> f64 {
-        let columns = samples.dim().1 / 3;
-        let contrasts = self.contrasts(samples, columns, |_| true);
-        let mean = |c: usize| contrasts.iter().map(|v| v[c]).sum::<f64>() / columns as f64;
-        (LIGHTNESS_WORTH * mean(0)).hypot(mean(1)).hypot(mean(2))
     }
 
     /// By what the samples of the rarer weft must be multiplied, channel by channel, to show weft
@@ -140,21 +126,5 @@ mod tests {
             factors.iter().all(|f| (f + 2.0).abs() < 1e-3),
             "{factors:?}"
         );
-    }
-
-    #[test]
-    fn the_colour_difference_counts_lightness_less() {
-        let (mut samples, phases, fit, _) = woven();
-        for i in 0..400 {
-            let turned = if i % 100 > 70 { -2.0 } else { 1.0 };
-            samples.row_mut(i).mapv_inplace(|v| v * turned);
-        }
-        let cells = Cells {
-            phases: &phases,
-            fit: &fit,
-            body: (0, 400),
-        };
-        let expected = 2.0 * (10.0 * LIGHTNESS_WORTH).hypot(4.0).hypot(3.0);
-        assert!((cells.colour_difference(&samples) - expected).abs() < 1e-3);
     }
 }

@@ -29,6 +29,7 @@
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
 mod band_matrix;
+mod begins;
 mod beside;
 mod body_picks;
 mod border;

@@ -123,10 +123,14 @@ impl Fit {
 }
 
 /// The cells of the template: mean over the middle half of every pick's phase and every end, for
-/// every offset; shape (states, ends, 3) with the middle half starting at each state.
-fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {
-    let (states, width) = template.dim();
-    let columns = width / 3 - 1;
+/// every offset; shape (states, ends, 3) with the middle half starting at each state. Only the first `columns` of
+/// the template are looked at.
+pub(super) fn windows(
+    template: &Array2<f32>,
+    columns: usize,
+    (ends, margin): (usize, f64),
+) -> Array3<f64> {
+    let states = template.dim().0;
     let mut by_end = Array3::<f64>::zeros((states, ends, 3));
     let pitch = columns as f64 / (ends as f64 + 2.0 * margin);
     for e in 0..ends {
@@ -159,7 +163,7 @@ fn windows(template: &Array2<f32>, ends: usize, margin: f64) -> Array3<f64> {
 }
 
 /// The cells' sum of squares between weft cells and warp cells, and in all.
-fn variances(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> (f64, f64) {
+pub(super) fn variances(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> (f64, f64) {
     let states = cells.dim().0;
     let mut sums = [[0.0f64; 3]; 2];
     let mut squares = 0.0;
@@ -193,12 +197,13 @@ fn variances(cells: &Array3<f64>, k: usize, expected: &[Vec<f64>]) -> (f64, f64)
 /// Fits the drawdown to the learnt repeat; `template` holds one column more than the cloth, that of
 /// the furrows, which isn't looked at.
 pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
-    let states = template.dim().0;
+    let (states, width) = template.dim();
+    let columns = width / 3 - 1;
     let (rows, ends) = (pattern.rows(), pattern.ends());
     let mut tops: Vec<Fit> = Vec::new();
     let by_margin: Vec<(f64, Array3<f64>)> = MARGINS
         .par_iter()
-        .map(|&margin| (margin, windows(template, ends, margin)))
+        .map(|&margin| (margin, windows(template, columns, (ends, margin))))
         .collect();
     for face in Face::ALL {
         let expected: Vec<Vec<f64>> = (0..rows)
@@ -248,8 +253,8 @@ pub(crate) fn fit(template: &Array2<f32>, pattern: &Pattern) -> Fit {
     fit
 }
 
-/// Middle of the peak around state `k`: the scores weighted above 90 % of the top.
-fn plateau_middle(scores: &[f64], k: usize) -> f64 {
+/// Middle of the peak around state `k`: the scores weighted above 80 % of the top.
+pub(super) fn plateau_middle(scores: &[f64], k: usize) -> f64 {
     let states = scores.len() as i64;
     let reach = (STATES_A_PICK / 2) as i64;
     let floor = 0.8 * scores[k];

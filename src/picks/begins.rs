@@ -229,3 +229,95 @@ fn apart(a: f64, b: f64) -> f64 {
     let d = (a - b).rem_euclid(1.0);
     d.min(1.0 - d)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ENDS: usize = 4;
+    const COLUMNS: usize = 3 * ENDS;
+
+    /// Plain weave whose first row begins at `begins`: +1 where weft lies on top, seen from a phase, an end.
+    fn on_top(begins: f64, state: usize, end: usize) -> f64 {
+        let phase = state as f64 / STATES_A_PICK as f64 - begins;
+        let row = phase.rem_euclid(2.0).floor() as usize;
+        if (row + end).is_multiple_of(2) {
+            1.0
+        } else {
+            -1.0
+        }
+    }
+
+    /// Its repeat in Lab: weft and warp differ by so much in b*, and lightness is relief that leads by half a pick.
+    fn repeat(begins: f64, difference: f64) -> Array2<f32> {
+        Array2::from_shape_fn((2 * STATES_A_PICK, 3 * COLUMNS), |(k, at)| {
+            let end = at / 9;
+            let value = match at % 3 {
+                0 => 50.0 + 8.0 * on_top(begins + 0.5, k, end),
+                2 => difference * on_top(begins, k, end),
+                _ => 0.0,
+            };
+            value as f32
+        })
+    }
+
+    fn plain(offset: f64) -> Fit {
+        let cell = |r: usize, e: usize| if (r + e).is_multiple_of(2) { 1.0 } else { -1.0 };
+        let row = |r: usize| (0..ENDS).map(|e| cell(r, e)).collect();
+        Fit {
+            correlation: 0.9,
+            expected: (0..2).map(row).collect(),
+            ..Fit::unknown(2, ENDS, offset)
+        }
+    }
+
+    fn off(begins: &Begins, phase: f64) -> f64 {
+        apart(begins.phases(-4.0)[0].0, phase)
+    }
+
+    #[test]
+    fn relief_that_leads_by_half_a_pick_moves_no_phase_where_the_yarns_differ_in_colour() {
+        for phase in [0.2, 0.75] {
+            let by_lightness = phase + 0.5;
+            let begins = Begins::seen(&repeat(phase, 6.0), &plain(by_lightness), Cover::Warp);
+            assert!(off(&begins, phase) < 0.1, "{}", off(&begins, phase));
+            assert!(begins.u() < 0.15);
+        }
+    }
+
+    #[test]
+    fn yarns_of_one_colour_are_told_apart_by_the_borders_unless_the_warp_hides_them() {
+        // All that is seen changes at 0.8, half a pick after where the cells seem to begin.
+        let seen = |cover| Begins::seen(&repeat(0.3, 0.0), &plain(0.3), cover);
+        assert!(off(&seen(Cover::Both), 0.8) < 0.06);
+        assert!(seen(Cover::Warp).u() > seen(Cover::Both).u());
+    }
+
+    #[test]
+    fn the_likeliest_phase_is_tried_first_and_none_that_is_far_less_likely() {
+        let sure = Begins::seen(&repeat(0.2, 12.0), &plain(0.2), Cover::Warp).phases(-2.0);
+        assert_eq!(sure.len(), 1, "{sure:?}");
+        let unsure = Begins::seen(&repeat(0.2, 0.1), &plain(0.2), Cover::Warp).phases(-4.0);
+        assert!(unsure.len() > 1 && unsure[0].1.abs() < 1e-12, "{unsure:?}");
+        assert!(unsure.iter().all(|(_, log)| (-4.0..=0.0).contains(log)));
+    }
+
+    #[test]
+    fn the_row_of_the_phase_is_the_one_that_the_cells_show() {
+        let mut fit = plain(1.4);
+        // Three rows of which no two are alike.
+        fit.expected = vec![
+            vec![1.0, -1.0, -1.0, 1.0],
+            vec![-1.0, 1.0, -1.0, -1.0],
+            vec![-1.0, -1.0, 1.0, 1.0],
+        ];
+        let begins = 1.4;
+        let template = Array2::from_shape_fn((3 * STATES_A_PICK, 3 * COLUMNS), |(k, at)| {
+            let phase = (k as f64 / STATES_A_PICK as f64 - begins).rem_euclid(3.0);
+            let cell = fit.expected[phase.floor() as usize % 3][at / 9];
+            if at % 3 == 2 { 6.0 * cell as f32 } else { 40.0 }
+        });
+        let found = Begins::seen(&template, &fit, Cover::Warp).phases(-4.0)[0].0;
+        assert!((found - begins).abs() < 0.03, "{found}");
+    }
+}

@@ -14,6 +14,7 @@
 //! | `spectrum`, `four`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
 //! | `phase`, `path` | at which phase of the repeat does each sample lie? |
 //! | `rows` | which drawdown row is each phase, and which way does the band lie? |
+//! | `begins` | at which phase does a pick begin, whatever light and shade say? |
 //! | `stripes`, `contrast`, `interlaced` | which rows show a second weft; followed once more, cells of one kind pooled |
 //! | `stiffer`, `evenness` | does the path lose picks? followed less closely where it may |
 //! | `passed_over` | which picks did the path pass over? |

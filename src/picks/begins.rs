@@ -20,7 +20,7 @@
 //! # Limits
 //! In weft that hides the warp, and is of its colour, nothing is sure.
 
-use ndarray::{Array2, Zip};
+use ndarray::{Array2, Axis, Slice, Zip};
 
 use super::border::border_phase;
 use super::cover::Cover;
@@ -52,6 +52,9 @@ const LEAST_CONTRAST: f64 = 0.1;
 const BORDER_OF_BOTH: (f64, f64) = (0.035, 0.29);
 const BORDER_OF_WEFT: (f64, f64) = (0.09, 0.21);
 
+/// Cells that begin at a state have their middles half a state before those of a pick that does.
+const HALF_A_STATE: f64 = 0.5;
+
 /// Standard uncertainty where no drawdown is known, picks.
 const UNKNOWN_U: f64 = 0.14;
 
@@ -80,10 +83,11 @@ impl Begins {
                 vec![0.0; states],
             );
         }
-        let coloured = by_cells(&with_lightness(template, |colour, _| colour), fit);
+        let coloured = contrasts(&with_lightness(template, |colour, _| colour), fit);
         let unshaded = |colour, lightness: f32| MIDDLING * colour / (lightness.max(0.0) + DARK);
-        let unshaded = by_cells(&with_lightness(template, unshaded), fit);
-        let border = border_phase(&lightness_of(template));
+        let unshaded = contrasts(&with_lightness(template, unshaded), fit);
+        let lightness = template.slice_axis(Axis(1), Slice::from(..).step_by(3));
+        let border = border_phase(&lightness.to_owned());
         let (spread, astray) = match cover {
             Cover::Both => BORDER_OF_BOTH,
             Cover::Weft => BORDER_OF_WEFT,
@@ -91,11 +95,11 @@ impl Begins {
         };
         Self::product(
             &[
-                (coloured.witness(), COLOUR_WORTH),
-                (unshaded.witness(), COLOUR_WORTH),
+                (by_cells(&coloured), COLOUR_WORTH),
+                (by_cells(&unshaded), COLOUR_WORTH),
                 (witness(border, spread, astray), 1.0),
             ],
-            coloured.contrast,
+            coloured,
         )
     }
 
@@ -161,36 +165,25 @@ impl Begins {
     }
 }
 
-/// Cells that begin at a state have their middles half a state before those of a pick that does.
-const HALF_A_STATE: f64 = 0.5;
-
-/// What the cells say.
-struct ByCells {
-    /// For each state, how far weft and warp differ if the first row began there, ΔE.
-    contrast: Vec<f64>,
-}
-
-impl ByCells {
-    fn witness(&self) -> Vec<f64> {
-        let by_contrast = |a: &usize, b: &usize| self.contrast[*a].total_cmp(&self.contrast[*b]);
-        let top = (0..self.contrast.len()).max_by(by_contrast).unwrap_or(0);
-        let phase = (plateau_middle(&self.contrast, top) - HALF_A_STATE) / STATES_A_PICK as f64;
-        let contrast = self.contrast[top].max(LEAST_CONTRAST);
-        let spread = COLOUR_SPREAD.0.hypot(COLOUR_SPREAD.1 / contrast);
-        let astray = (COLOUR_ASTRAY.0 + COLOUR_ASTRAY.1 / contrast).min(MOST_ASTRAY);
-        witness(phase, spread, astray)
-    }
-}
-
-fn by_cells(template: &Array2<f32>, fit: &Fit) -> ByCells {
+/// For each state of the repeat, how far weft and warp differ if the first row began there, ΔE.
+fn contrasts(template: &Array2<f32>, fit: &Fit) -> Vec<f64> {
     let (states, width) = template.dim();
     let ends = fit.expected[0].len();
     let cells = windows(template, width / 3, (ends, fit.margin));
     let count = (fit.expected.len() * ends) as f64;
     let contrast = |k: usize| (variances(&cells, k, &fit.expected).0 / count).sqrt();
-    ByCells {
-        contrast: (0..states).map(contrast).collect(),
-    }
+    (0..states).map(contrast).collect()
+}
+
+/// What cells of such contrasts say.
+fn by_cells(contrasts: &[f64]) -> Vec<f64> {
+    let by_contrast = |a: &usize, b: &usize| contrasts[*a].total_cmp(&contrasts[*b]);
+    let top = (0..contrasts.len()).max_by(by_contrast).unwrap_or(0);
+    let phase = (plateau_middle(contrasts, top) - HALF_A_STATE) / STATES_A_PICK as f64;
+    let contrast = contrasts[top].max(LEAST_CONTRAST);
+    let spread = COLOUR_SPREAD.0.hypot(COLOUR_SPREAD.1 / contrast);
+    let astray = (COLOUR_ASTRAY.0 + COLOUR_ASTRAY.1 / contrast).min(MOST_ASTRAY);
+    witness(phase, spread, astray)
 }
 
 /// The template with lightness counted little, and colours made of colour and lightness.
@@ -204,12 +197,6 @@ fn with_lightness(template: &Array2<f32>, colour: impl Fn(f32, f32) -> f32) -> A
         lab[[0, 0]] = LIGHTNESS * lightness;
     });
     out
-}
-
-/// Lightness alone, shape (states, columns).
-fn lightness_of(template: &Array2<f32>) -> Array2<f32> {
-    let columns = template.dim().1 / 3;
-    Array2::from_shape_fn((template.dim().0, columns), |(k, j)| template[[k, 3 * j]])
 }
 
 /// Log-density of each step's phase by one witness.

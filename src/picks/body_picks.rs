@@ -3,9 +3,8 @@
 //! # Method
 //! 1. Where the phase passes a row's middle there is a place; those that it passed over are put in (`passed_over`),
 //!    and the places continued evenly at both ends.
-//! 2. The cells say where in its pick a phase lies, but the less weft and warp differ the worse they say it: some
-//!    phases about theirs are tried, each place judged (`likeness`), both ends settled together (`count`), and the
-//!    likeliest phase taken.
+//! 2. Where in its pick a phase lies isn't always sure (`begins`): the likely phases are tried, each place judged
+//!    (`likeness`), both ends settled together (`count`), and the likeliest phase taken.
 //! 3. Each end is then settled by itself, its places looked at closely (`close_signs`, `close_ends`).
 
 use std::ops::Range;
@@ -110,8 +109,7 @@ impl Tried {
 
 /// The picks of the body, the phase at which the first row begins, and what their number rests on.
 ///
-/// The cells say where in its pick a phase lies, but the less weft and warp differ in colour the worse
-/// they say it; so some phases around theirs are tried, and the ends of the cloth have their say.
+/// Each likely phase is tried, and the ends of the cloth have their say.
 pub(super) fn of_the_body(
     cloth: &Cloth,
     phases: &Phases,

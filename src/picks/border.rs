@@ -1,4 +1,4 @@
-//! Without a drawdown: where in the repeat does a pick begin?
+//! Where in the repeat do all columns change at once: where does a pick begin, drawdown or none?
 //!
 //! # Method
 //! Between two picks the cloth changes in every column at once. So the squared slope of the learnt repeat along

@@ -4,7 +4,7 @@
 //! 1. Sample the columns at the planned spacing; cut off the headers.
 //! 2. Find the local spacing and sample once more, now so that every pick has about the same number
 //!    of samples; take out the slow light.
-//! 3. Sharpen the border between header and body.
+//! 3. Sharpen the border between header and body; samples beyond the ends so seen aren't trusted.
 
 use ndarray::{Array2, Axis, Slice};
 
@@ -118,6 +118,11 @@ impl Cloth {
             let beyond = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
+        // What lies beyond is mostly fringe or header, and would draw the path after it.
+        let (from, to) = sampled.edges;
+        sampled.level = sampled
+            .level
+            .trusting(|i| (from..=to).contains(&(i as f64)));
         let places: Vec<f64> = (0..sampled.raw.dim().0)
             .map(|k| sampled.s_mm(k as f64))
             .collect();

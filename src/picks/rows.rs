@@ -6,7 +6,7 @@
 //! 2. For each, split the repeat's samples into cells that should show weft and cells that should
 //!    show warp; the phase is where the variance between the two is greatest, the match its share of
 //!    all variance there.
-//! 3. The best match gives the phase of the rows and the face.
+//! 3. The best match gives the phase of the rows, which `begins` reads more exactly, and the face.
 
 use ndarray::{Array2, Array3};
 use rayon::prelude::*;

@@ -87,10 +87,6 @@ impl Sought<'_> {
         if trust < 1.0 {
             cloth.level = cloth.level.trusting_less(trust);
         }
-        // What lies beyond the ends as they were seen is mostly fringe or header, and would draw the path after it.
-        let (from, to) = cloth.edges;
-        let level = cloth.level.trusting(|i| (from..=to).contains(&(i as f64)));
-        cloth.level = level;
         (cloth.cover, cloth.header_planned) = (cover, header_planned);
         cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
         let planned = (pattern, self.options);

@@ -28,7 +28,7 @@ use crate::stats::median;
 const WORTH_ONE: (f64, f64) = (0.6, 5.0);
 
 /// Least worth of neighbouring cells.
-const LEAST_WORTH: f64 = 1.1;
+pub(super) const LEAST_WORTH: f64 = 1.1;
 
 /// How many times more than any cell that went away from the other yarn.
 const BEYOND_NOISE: f64 = 1.1;

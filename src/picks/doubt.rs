@@ -22,6 +22,11 @@ pub(super) fn cells_show(evidence: &Evidence) -> bool {
     evidence.unexplained <= FAINT && evidence.correlation >= UNLIKE
 }
 
+/// Whether it is clear after how many picks the repeat comes round, and how far apart they are.
+pub(super) fn repeat_is_sure(evidence: &Evidence) -> bool {
+    evidence.spacing_confidence >= SURE_SPACING
+}
+
 /// The warnings that the evidence calls for; `planned` says whether a drawdown and its picks per
 /// inch were known.
 pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
@@ -32,7 +37,7 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
             text: text.into(),
         });
     };
-    if evidence.spacing_confidence < SURE_SPACING {
+    if !repeat_is_sure(evidence) {
         warn(
             "repeat_unplanned",
             "without the plan's drawdown and picks per inch the picks were told from the cloth \

@@ -5,7 +5,7 @@ use super::cells::odd_cells;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::counted::Counted;
-use super::doubt::{FAINT, cells_show, doubts};
+use super::doubt::{FAINT, cells_show, doubts, repeat_is_sure};
 use super::locate::Located;
 use super::options::{PickHint, PickOptions};
 use super::own_repeat::odd_in_own_repeat;
@@ -190,8 +190,8 @@ fn hold_against_own_repeat(
         Err("the picks hardly show")
     } else {
         let ends = hint.ends.and_then(|ends| usize::try_from(ends).ok());
-        let seen = (cloth, located, evidence.rows);
-        odd_in_own_repeat(seen, trace, ends, evidence.jump)
+        let repeat = (evidence.rows, repeat_is_sure(evidence));
+        odd_in_own_repeat((cloth, located), repeat, trace, ends, evidence.jump)
     };
     match found {
         Ok((odd, own)) => {

@@ -349,15 +349,8 @@ fn find(
     let units = plan.map(|plan| plan.units).unwrap_or_default();
     let mut found = Vec::new();
     if let (Some(places), Some(split)) = (&body.picks, &m.beat) {
-        let drift = findings::drift(places, split, tolerance.beat);
-        let creeps = drift.is_some();
-        found.extend(findings::loose_and_tight(
-            places,
-            tolerance.beat,
-            creeps,
-            units,
-        ));
-        found.extend(drift);
+        found.extend(findings::loose_and_tight(places, tolerance.beat, units));
+        found.extend(findings::drift(places, split, tolerance.beat));
     }
     if let (Some((edges, waves)), Some(pitch)) = (edges, body.pitch_mm) {
         let mean = width::mean_width(edges).value;

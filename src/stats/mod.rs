@@ -9,6 +9,7 @@
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
 //! | [`coverage_factor`] | how wide is 95 % where few values speak? |
 //! | [`effective_count`] | how many independent values is a row of neighbours worth? |
+//! | `level_run` | over which run does a row lie higher or lower than elsewhere? |
 //! | `k_means` | which points lie together? |
 //! | [`MeanSquare`] | how large is a spread once the noise of measuring is taken out? |
 
@@ -17,6 +18,7 @@ mod effective_count;
 mod estimate;
 mod gaussian_filter;
 mod k_means;
+mod level_run;
 mod line_fit;
 mod mean_square;
 mod parted;
@@ -34,6 +36,7 @@ pub use effective_count::effective_count;
 pub use estimate::Estimate;
 pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};
 pub(crate) use k_means::{k_means, told_anew};
+pub(crate) use level_run::{LevelRun, level_run};
 pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub(crate) use parted::parted;

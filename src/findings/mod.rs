@@ -18,6 +18,7 @@
 mod against_plan;
 mod chance;
 mod creep;
+mod edge_bumps;
 mod edge_runs;
 mod focus;
 mod light;

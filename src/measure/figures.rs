@@ -15,7 +15,7 @@ use crate::picks::PickTrack;
 use crate::plan::Plan;
 use crate::scale::View;
 use crate::stats::Estimate;
-use crate::width::{self, BodyEdges, Waviness};
+use crate::width::{self, BodyEdges, TurnlessEdges, Waviness};
 
 /// Picks at each end of the body in which the selvedge isn't followed: about as well as the body's
 /// ends are known.
@@ -60,10 +60,10 @@ pub fn figures_of(
         let mut m = empty(seen, options);
         m.unmeasured = unmeasured;
         along(&mut m, seen, &body, plan, options.extent);
-        let waves = across(&mut m, &body, edges.as_ref().map_err(|why| *why), plan);
-        (m, waves)
+        across(&mut m, &body, edges.as_ref().map_err(|why| *why), plan);
+        m
     };
-    let (quality, (mut m, waves)) = rayon::join(quality, figures);
+    let (quality, mut m) = rayon::join(quality, figures);
     warnings.extend(quality);
     if options.extent == Extent::Part {
         // A stretch is meant to run on: neither its ends nor its count are in question.
@@ -71,13 +71,7 @@ pub fn figures_of(
     }
     widen_by_hand(&mut m, &options.corrections, &body);
     hold_hand_count(&mut m, options, &body);
-    m.findings = find(
-        &m,
-        seen,
-        &body,
-        (edges.as_ref().ok()).map(|edges| (edges, waves.as_ref())),
-        plan,
-    );
+    m.findings = find(&m, seen, &body, edges.as_ref().ok(), plan);
     m.against_plan = plan.map_or_else(Vec::new, |plan| findings::against_plan(&m, plan));
     warnings.extend(corrections_warning(&options.corrections));
     m.warnings = once_each(warnings);
@@ -243,20 +237,15 @@ pub(super) fn stretch_per_inch(places: &PickPlaces) -> Option<Estimate> {
     Some(Estimate::new(density, density * noise, density * scale))
 }
 
-/// The figures across the band: width, draw-in, selvedges; gives back the selvedges' waves.
-fn across(
-    m: &mut Measurement,
-    body: &Body,
-    edges: Result<&BodyEdges, &str>,
-    plan: Option<&Plan>,
-) -> Option<[Waviness; 2]> {
+/// The figures across the band: width, draw-in, selvedges.
+fn across(m: &mut Measurement, body: &Body, edges: Result<&BodyEdges, &str>, plan: Option<&Plan>) {
     let edges = match edges {
         Ok(edges) => edges,
         Err(why) => {
             for what in ["width", "draw_in", "selvedges"] {
                 leave_out(m, what, why);
             }
-            return None;
+            return;
         }
     };
     let mean = width::mean_width(edges);
@@ -280,11 +269,7 @@ fn across(
             "the weft turns can't be told from the selvedge without the picks or a plan",
         );
     }
-    let waves = waviness(edges, pitch);
-    m.selvedges = waves.as_ref().map(|[left, right]| Selvedges {
-        left: left.figures(),
-        right: right.figures(),
-    });
+    m.selvedges = selvedges(edges, pitch);
     if m.selvedges.is_none() {
         leave_out(
             m,
@@ -292,7 +277,6 @@ fn across(
             "the band in view is too short for its picks",
         );
     }
-    waves
 }
 
 /// Lets the doubt of the selvedges' waviness grow where a person drew a line.
@@ -331,10 +315,13 @@ fn width_figures(edges: &BodyEdges, mean: Estimate, pitch_mm: f64) -> Option<Wid
     })
 }
 
-fn waviness(edges: &BodyEdges, pitch_mm: f64) -> Option<[Waviness; 2]> {
-    let side = |side| Waviness::new(edges, side, pitch_mm);
+fn selvedges(edges: &BodyEdges, pitch_mm: f64) -> Option<Selvedges> {
+    let side = |side| Waviness::new(edges, side, pitch_mm).map(|waves| waves.figures());
     let (left, right) = rayon::join(|| side(Side::Left), || side(Side::Right));
-    Some([left?, right?])
+    Some(Selvedges {
+        left: left?,
+        right: right?,
+    })
 }
 
 /// What is off, in the order that a weaver looks: beat, selvedges, pattern.
@@ -342,7 +329,7 @@ fn find(
     m: &Measurement,
     seen: Seen<'_>,
     body: &Body,
-    edges: Option<(&BodyEdges, Option<&[Waviness; 2]>)>,
+    edges: Option<&BodyEdges>,
     plan: Option<&Plan>,
 ) -> Vec<Finding> {
     let tolerance = plan.map(|plan| plan.tolerance).unwrap_or_default();
@@ -352,10 +339,11 @@ fn find(
         found.extend(findings::loose_and_tight(places, tolerance.beat, units));
         found.extend(findings::drift(places, split, tolerance.beat));
     }
-    if let (Some((edges, waves)), Some(pitch)) = (edges, body.pitch_mm) {
+    if let (Some(edges), Some(pitch)) = (edges, body.pitch_mm) {
         let mean = width::mean_width(edges).value;
-        if let Some(sides) = waves {
-            found.extend(findings::edge_runs(sides, mean, body.picks.as_ref(), units));
+        let places = body.picks.as_ref();
+        if let Some(turnless) = TurnlessEdges::new(edges, places, pitch) {
+            found.extend(findings::edge_runs(&turnless, mean, places, units));
         }
         found.extend(findings::taper(edges, pitch));
     }

@@ -62,37 +62,6 @@ pub fn white_noise_gain(cutoff: f64) -> f64 {
     (std::f64::consts::FRAC_1_SQRT_2 / (ALPHA * cutoff.max(f64::MIN_POSITIVE))).min(1.0)
 }
 
-/// How much larger the standard deviation of noise comes out of the low-pass filter at each of
-/// `len` samples than far from the ends: 1 inside, up to about 2 at the very ends, where a line
-/// through one side's values alone is less sure.
-#[must_use]
-pub fn end_noise(len: usize, cutoff: f64) -> Vec<f64> {
-    let weights = half_kernel(cutoff, len);
-    let reach = weights.len() - 1;
-    let squares = |all: &mut dyn Iterator<Item = f64>| all.map(|w| w * w).sum::<f64>();
-    let whole = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
-    let inside = (2.0 * squares(&mut weights.iter().copied()) - weights[0].powi(2)) / whole.powi(2);
-    let at_place = |at: usize| {
-        let (from, to) = (at.saturating_sub(reach), (at + reach).min(len - 1));
-        let terms = || (from..=to).map(|k| (k as f64 - at as f64, weights[k.abs_diff(at)]));
-        let [w0, w1, w2] = [0, 1, 2].map(|p| terms().map(|(x, w)| w * x.powi(p)).sum::<f64>());
-        let det = w0 * w2 - w1 * w1;
-        if det <= 1e-9 * w0 * w0 {
-            return 1.0;
-        }
-        let own = squares(&mut terms().map(|(x, w)| w * (w2 - w1 * x) / det));
-        (own / inside).sqrt().max(1.0)
-    };
-    // Where the kernel hangs over neither end it is the same everywhere.
-    let middle = (len > 2 * reach).then(|| at_place(reach));
-    (0..len)
-        .map(|at| match middle {
-            Some(middle) if at >= reach && at + reach < len => middle,
-            _ => at_place(at),
-        })
-        .collect()
-}
-
 /// Weights at 0, 1, 2 … samples from the middle, up to the cut-off or the row's length.
 fn half_kernel(cutoff: f64, len: usize) -> Vec<f64> {
     let width = ALPHA * cutoff;
@@ -143,13 +112,6 @@ mod tests {
         assert!((transmission(50.0, 50.0) - 0.5).abs() < 1e-4);
         assert!((transmission(25.0, 50.0) - 0.0625).abs() < 1e-4);
         assert!((transmission(100.0, 50.0) - 0.840_896).abs() < 1e-4);
-    }
-
-    #[test]
-    fn noise_is_larger_at_the_very_ends_alone() {
-        let noise = end_noise(400, 50.0);
-        assert!((noise[200] - 1.0).abs() < 1e-9 && (noise[49] - 1.0).abs() < 0.01);
-        assert!(noise[0] > 1.8 && noise[0] < 2.5 && (noise[0] - noise[399]).abs() < 1e-9);
     }
 
     #[test]

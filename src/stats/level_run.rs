@@ -279,7 +279,7 @@ mod tests {
         row[10..20].iter_mut().for_each(|v| *v += 6.0);
         row[50..60].iter_mut().for_each(|v| *v -= 5.0);
         let first = level_run(&row, &[], 4..=40).expect("80 values").run;
-        let second = level_run(&row, &[first.clone()], 4..=40).expect("80 values");
+        let second = level_run(&row, std::slice::from_ref(&first), 4..=40).expect("80 values");
         assert!(first.start.abs_diff(10) <= 1 && second.run.start.abs_diff(50) <= 1);
         assert!(second.step < -3.0 && second.t < -5.0, "{second:?}");
     }

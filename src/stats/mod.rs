@@ -34,7 +34,7 @@ mod whole;
 pub use coverage_factor::coverage_factor;
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
-pub use gaussian_filter::{ALPHA, end_noise, gaussian_low_pass, white_noise_gain};
+pub use gaussian_filter::{ALPHA, gaussian_low_pass, white_noise_gain};
 pub(crate) use k_means::{k_means, told_anew};
 pub(crate) use level_run::{LevelRun, level_run};
 pub use line_fit::LineFit;

@@ -6,6 +6,7 @@
 //! | [`mean_width`], [`draw_in_percent`] | the headline: silhouette over length |
 //! | [`width_over_turns`] | what a ruler across reads |
 //! | [`width_range`] | the narrowest and the widest place |
+//! | [`TurnlessEdges`] | both selvedges pick by pick, the weft turns averaged out |
 //! | [`Waviness`] | Wq and Wt of each selvedge |
 
 mod edges;
@@ -13,11 +14,13 @@ mod mean;
 mod range;
 #[cfg(test)]
 pub(crate) mod testing;
+mod turnless;
 mod turns;
 mod waviness;
 
 pub use edges::BodyEdges;
 pub use mean::{draw_in_percent, mean_width};
 pub use range::width_range;
+pub use turnless::TurnlessEdges;
 pub use turns::width_over_turns;
 pub use waviness::{LONG_CUTOFF_MM, SHORT_CUTOFF_PICKS, Waviness};

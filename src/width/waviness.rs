@@ -15,7 +15,7 @@
 
 use super::BodyEdges;
 use crate::measurement::{Selvedge, Side};
-use crate::stats::{ALPHA, Estimate, MeanSquare, end_noise, gaussian_low_pass, white_noise_gain};
+use crate::stats::{ALPHA, Estimate, MeanSquare, gaussian_low_pass, white_noise_gain};
 
 /// Short cut-off, picks.
 pub const SHORT_CUTOFF_PICKS: f64 = 5.0;
@@ -50,16 +50,12 @@ pub(super) const SLOW_STEP_MM: f64 = 0.25;
 pub struct Waviness {
     /// Which selvedge.
     pub side: Side,
-    /// Place of the first sample, mm from the start of the body.
-    pub first_mm: f64,
     /// Distance between samples, mm.
     pub step_mm: f64,
     /// The selvedge between the cut-offs, outward positive, mm.
     pub waves_mm: Vec<f64>,
-    /// How much less sure each sample is than one far from the ends: 1 or more.
-    pub end_noise: Vec<f64>,
     /// Length over which neighbouring samples of it hang together, mm.
-    pub correlation_mm: f64,
+    correlation_mm: f64,
     /// One standard uncertainty of each sample from the noise of tracing, mm.
     pub noise_mm: f64,
     /// How far the turns, that were filtered out, stand in and out, rms, mm.
@@ -83,21 +79,13 @@ impl Waviness {
         let lie = gaussian_low_pass(&without_turns, LONG_CUTOFF_MM / coarse.step_mm);
         Some(Self {
             side,
-            first_mm: coarse.first_mm,
             step_mm: coarse.step_mm,
             waves_mm: without_turns.iter().zip(&lie).map(|(w, l)| w - l).collect(),
-            end_noise: end_noise(coarse.len(), short),
             correlation_mm: std::f64::consts::SQRT_2 * ALPHA * short_mm,
             noise_mm: coarse.noise_mm * white_noise_gain(short).sqrt(),
             turns_mm: rms_apart(coarse.side(side), &without_turns),
             scale_u: coarse.scale_u,
         })
-    }
-
-    /// Place of a sample, mm from the start of the body.
-    #[must_use]
-    pub fn at_mm(&self, sample: usize) -> f64 {
-        self.first_mm + sample as f64 * self.step_mm
     }
 
     /// How many independent places the filtered selvedge is worth.

@@ -5,12 +5,14 @@
 //! without any plan, and with its plan six times more, each time its photo spoiled in another way.
 
 mod rates;
+mod sought;
 mod spoiled;
 
 use std::error::Error;
 
 use rates::{Known, Outcome, Woven, outcome, rates};
 use rayon::prelude::*;
+use sought::{Faults, Sought};
 use spoiled::{Spoil, spoiled};
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -55,12 +57,15 @@ fn main() -> Result<(), Box<dyn Error>> {
         .map(|o| o.seed.to_string())
         .collect();
     println!("\nBands to look at: {}.", wrong.join(", "));
-    println!(
-        "\nMis-woven picks: of two ends {}, of a single end {}; invented on {} of {bands} bands without.",
-        found(&faulty),
-        found(&slips),
-        clean.iter().filter(|o| o.mis_woven.2 > 0).count()
-    );
+    println!("\n| woven wrong | woven | found where it is | invented on bands without faults |");
+    println!("|---|---|---|---|");
+    let mis_woven = |faults: Faults| faults.mis_woven;
+    found("loose and tight stretches", &faulty, &clean, |f| {
+        f.stretches
+    });
+    found("pulled-in selvedges", &faulty, &clean, |f| f.pulls);
+    found("slips of two ends", &faulty, &clean, mis_woven);
+    found("slips of a single end", &slips, &clean, mis_woven);
     println!("\n| photos spoiled by | right | not counted | wrong | wrong without any warning |");
     println!("|---|---|---|---|---|");
     for spoil in Spoil::ALL {
@@ -81,11 +86,17 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// How many of the mis-woven picks were found.
-fn found(outcomes: &[Outcome]) -> String {
-    let sum = |of: fn(&Outcome) -> usize| outcomes.iter().map(of).sum::<usize>();
-    let (hit, missed) = (sum(|o| o.mis_woven.0), sum(|o| o.mis_woven.1));
-    format!("{hit} of {} found", hit + missed)
+/// A line of the faults of one kind: of bands that have them, and of bands that don't.
+fn found(name: &str, with: &[Outcome], without: &[Outcome], of: impl Fn(Faults) -> Sought) {
+    let mut sum = Sought::default();
+    with.iter().for_each(|o| sum += of(o.faults));
+    let invented = without.iter().filter(|o| of(o.faults).invented > 0).count();
+    println!(
+        "| {name} | {} | {} | {invented} of {} |",
+        sum.woven(),
+        sum.found,
+        without.len()
+    );
 }
 
 fn counts(name: &str, outcomes: &[Outcome]) {

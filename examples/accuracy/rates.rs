@@ -1,10 +1,11 @@
 //! How often is the program right on bands that were never looked at?
 
+use super::sought::Faults;
 use evenfell::band::StartEnd;
 use evenfell::beat::{PickPlaces, split};
 use evenfell::geometry::Point;
 use evenfell::measure::{Options, measure};
-use evenfell::measurement::{Beat, FindingKind, Measurement, Quantity};
+use evenfell::measurement::{Beat, Measurement, Quantity};
 use evenfell::photo::{PhotoOptions, decode};
 use evenfell::scale::{ScaleOptions, ScaleRequest, TypedLength, find_view};
 use evenfell::synth::{self, BandSpec, Camera, Photograph, Truth};
@@ -31,8 +32,8 @@ pub(crate) struct Outcome {
     pub(crate) warned_at_all: bool,
     /// Each figure: its name, its error, its stated half-width.
     pub(crate) figures: Vec<(&'static str, f64, f64)>,
-    /// Mis-woven picks found, missed, and invented.
-    pub(crate) mis_woven: (usize, usize, usize),
+    /// What was woven wrong, and what of it was found.
+    pub(crate) faults: Faults,
 }
 
 /// How a random band is woven.
@@ -78,7 +79,7 @@ pub(crate) fn developed<E>(
         warned: true,
         warned_at_all: true,
         figures: Vec::new(),
-        mis_woven: (0, drawn.truth.mis_woven.len(), 0),
+        faults: Faults::all_missed(&drawn.truth),
     };
     let file = develop(&photograph).ok();
     file.and_then(|file| measured(&file, &photograph, &drawn.truth, spec, known))
@@ -188,7 +189,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         warned,
         warned_at_all: warned || !m.warnings.is_empty(),
         figures,
-        mis_woven: mis_woven(m, truth),
+        faults: Faults::new(m, truth),
     }
 }
 
@@ -204,21 +205,6 @@ fn true_beat(truth: &Truth) -> Option<Beat> {
         rows: Some((truth.rows.clone(), rows)),
         ..PickPlaces::default()
     })
-}
-
-/// Mis-woven picks found, missed and invented.
-fn mis_woven(m: &Measurement, truth: &Truth) -> (usize, usize, usize) {
-    let mut woven: Vec<usize> = truth.mis_woven.iter().map(|(pick, _)| pick + 1).collect();
-    woven.sort_unstable();
-    woven.dedup();
-    let found: Vec<usize> = m
-        .findings
-        .iter()
-        .filter(|f| f.kind == FindingKind::MisWoven)
-        .filter_map(|f| f.pick.map(|p| p as usize))
-        .collect();
-    let hit = woven.iter().filter(|p| found.contains(p)).count();
-    (hit, woven.len() - hit, found.len() - hit)
 }
 
 /// One figure over many bands.

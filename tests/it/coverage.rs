@@ -5,10 +5,13 @@ use rayon::prelude::*;
 #[allow(dead_code, reason = "the example uses more of it than the test does")]
 #[path = "../../examples/accuracy/rates.rs"]
 pub(crate) mod rates;
+#[path = "../../examples/accuracy/sought.rs"]
+mod sought;
 #[path = "../../examples/accuracy/spoiled.rs"]
 mod spoiled;
 
 use rates::{Known, Outcome, Woven, outcome, rates};
+use sought::Sought;
 use spoiled::{Spoil, spoiled};
 
 /// Bands whose photos are spoiled, each in six ways.
@@ -16,6 +19,9 @@ const SPOILED: u64 = 16;
 
 /// Bands with two slips of single ends each.
 const SLIPPED: u64 = 24;
+
+/// Bands with stretches, pulls and slips of two ends.
+const FAULTY: u64 = 40;
 
 /// Bands that nothing was tuned on.
 const FIRST: u64 = 9701;
@@ -38,8 +44,15 @@ fn random_bands_are_counted_and_their_truths_lie_inside_the_intervals() {
         .map(|o| (o.seed, o.off, o.warned))
         .collect();
     println!("exact {exact} of {BANDS}; others {wrong:?}");
-    let invented = outcomes.iter().filter(|o| o.mis_woven.2 > 0).count();
+    let invented = outcomes
+        .iter()
+        .filter(|o| o.faults.mis_woven.invented > 0)
+        .count();
     println!("mis-woven picks invented on {invented} bands");
+    assert!(invented <= 1);
+    let beat_or_edge = |o: &&Outcome| o.faults.stretches.invented + o.faults.pulls.invented > 0;
+    let invented = outcomes.iter().filter(beat_or_edge).count();
+    println!("stretches and pulls invented on {invented} bands");
     assert!(invented <= 1);
     let rates = rates(&outcomes);
     for rate in &rates {
@@ -80,7 +93,10 @@ fn random_bands_without_a_plan_are_counted_or_warned_of() {
     assert!(wrong.len() * 100 <= 25 * BANDS as usize, "{wrong:?}");
     assert!(quiet <= 1, "{wrong:?}");
     assert!(inside * 100 >= 90 * values);
-    let invented = outcomes.iter().filter(|o| o.mis_woven.2 > 0).count();
+    let invented = outcomes
+        .iter()
+        .filter(|o| o.faults.mis_woven.invented > 0)
+        .count();
     assert_eq!(
         invented, 0,
         "mis-woven picks against the cloth's own repeat"
@@ -95,11 +111,30 @@ fn ends_that_slipped_by_themselves_are_found_or_not_spoken_of() {
         .map(|seed| outcome(seed, Woven::Slips, Known::Plan))
         .filter(|o| o.off == Some(0))
         .collect();
-    let found: usize = outcomes.iter().map(|o| o.mis_woven.0).sum();
-    let invented: usize = outcomes.iter().map(|o| o.mis_woven.2).sum();
+    let found: usize = outcomes.iter().map(|o| o.faults.mis_woven.found).sum();
+    let invented: usize = outcomes.iter().map(|o| o.faults.mis_woven.invented).sum();
     println!("{found} on {} bands, {invented} invented", outcomes.len());
     assert!(found * 100 >= 30 * 2 * outcomes.len(), "{found}");
     assert_eq!(invented, 0);
+}
+
+#[test]
+fn loose_stretches_and_pulls_are_found_where_they_are() {
+    // Bands that nothing was tuned on: half have a stretch, half a pull.
+    let outcomes: Vec<Outcome> = (29_301..29_301 + FAULTY)
+        .into_par_iter()
+        .map(|seed| outcome(seed, Woven::Faults, Known::Plan))
+        .filter(|o| o.off == Some(0))
+        .collect();
+    let (mut stretches, mut pulls) = (Sought::default(), Sought::default());
+    for outcome in &outcomes {
+        stretches += outcome.faults.stretches;
+        pulls += outcome.faults.pulls;
+    }
+    println!("{stretches:?}, pulls {pulls:?} on {} bands", outcomes.len());
+    assert!(stretches.found * 100 >= 70 * stretches.woven());
+    assert!(pulls.found * 100 >= 55 * pulls.woven());
+    assert!(stretches.invented + pulls.invented <= 4);
 }
 
 #[test]

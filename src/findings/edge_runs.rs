@@ -246,7 +246,8 @@ mod tests {
     use crate::width::testing::edges_of;
 
     fn turnless(edges: &BodyEdges, places: Option<&PickPlaces>) -> TurnlessEdges {
-        TurnlessEdges::new(edges, places, 2.8).expect("a body")
+        let centres = places.map(|places| places.centres_mm.as_slice());
+        TurnlessEdges::new(edges, centres, 2.8).expect("a body")
     }
 
     /// Selvedges that waver by about 0.25 mm over some 12 mm.

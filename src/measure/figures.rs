@@ -342,7 +342,8 @@ fn find(
     if let (Some(edges), Some(pitch)) = (edges, body.pitch_mm) {
         let mean = width::mean_width(edges).value;
         let places = body.picks.as_ref();
-        if let Some(turnless) = TurnlessEdges::new(edges, places, pitch) {
+        let centres = places.map(|places| places.centres_mm.as_slice());
+        if let Some(turnless) = TurnlessEdges::new(edges, centres, pitch) {
             found.extend(findings::edge_runs(&turnless, mean, places, units));
         }
         found.extend(findings::taper(edges, pitch));

@@ -8,7 +8,6 @@
 //! of themselves.
 
 use super::BodyEdges;
-use crate::beat::PickPlaces;
 
 /// Both selvedges at each pick, outward positive.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,18 +23,18 @@ pub struct TurnlessEdges {
 }
 
 impl TurnlessEdges {
-    /// At the picks that were found, or every `pitch_mm` where there are none; `None` for a body without
+    /// At the centres of the picks (mm from the start of the body), or every `pitch_mm` where there are none; `None` for a body without
     /// samples or without a pitch.
     #[must_use]
-    pub fn new(edges: &BodyEdges, places: Option<&PickPlaces>, pitch_mm: f64) -> Option<Self> {
+    pub fn new(edges: &BodyEdges, centres_mm: Option<&[f64]>, pitch_mm: f64) -> Option<Self> {
         if edges.is_empty() || !(pitch_mm.is_finite() && pitch_mm > 0.0) {
             return None;
         }
         let from = edges.first_mm - 0.5 * edges.step_mm;
         let to = from + edges.len() as f64 * edges.step_mm;
         let within = |at: &f64| *at > from && *at < to;
-        let at_mm: Vec<f64> = match places {
-            Some(places) => places.centres_mm.iter().copied().filter(within).collect(),
+        let at_mm: Vec<f64> = match centres_mm {
+            Some(centres) => centres.iter().copied().filter(within).collect(),
             None => (0..)
                 .map(|k| from + (f64::from(k) + 0.5) * pitch_mm)
                 .take_while(within)
@@ -99,14 +98,13 @@ impl Sums {
 mod tests {
     use super::super::testing::edges_of;
     use super::*;
-    use crate::beat::testing::even_places;
 
     #[test]
     fn turns_on_every_second_pick_leave_nothing() {
         let turn = |at: f64| (std::f64::consts::PI * at / 2.5).cos();
         let edges = edges_of(2000, 0.05, |at| (16.0 + turn(at), 16.0 + 0.01 * at));
-        let places = even_places(40, 2.5);
-        let found = TurnlessEdges::new(&edges, Some(&places), 2.5).expect("a body");
+        let centres: Vec<f64> = (0..40).map(|k| 2.5 * (f64::from(k) + 0.5)).collect();
+        let found = TurnlessEdges::new(&edges, Some(&centres), 2.5).expect("a body");
         assert_eq!(found.left_mm.len(), 40);
         let inside = 1..39;
         assert!(

@@ -21,7 +21,9 @@ use super::place::Placed;
 use super::repeat::repeat_of;
 use super::rows::Fit;
 use super::seen_ends::{EndKind, SeenEnd};
-use super::settle::{GIVE_U, level_rows, second_differences, steady_ends, undo_give};
+use super::settle::{
+    GIVE_U, level_rows, level_stripes, second_differences, steady_ends, undo_give,
+};
 use super::stiffer::followed;
 use super::track::PickTrack;
 use crate::band::BandTrace;
@@ -168,9 +170,13 @@ fn track(
     let rows = fit.expected.len();
     let picks = &located.picks;
     let known = planned && fit.correlation > 0.0;
-    let settled =
-        |placed: &[Placed]| levelled_mm(cloth, located, fit, placed.iter().map(|p| p.sample));
     let placed: Vec<Placed> = picks.iter().map(|f| f.placed).collect();
+    let rarer: Vec<bool> = placed.iter().map(|p| cloth.shows_rarer(p.sample)).collect();
+    let settled = |placed: &[Placed]| {
+        let mut places = levelled_mm(cloth, located, fit, placed.iter().map(|p| p.sample));
+        level_stripes(&mut places, &rarer);
+        places
+    };
     let mut centres_mm = settled(&placed);
     let bend = second_differences(&centres_mm);
     let a_sample = |n: usize| cloth.mm_a_sample(placed[n].sample);

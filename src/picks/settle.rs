@@ -1,6 +1,6 @@
 //! What every place has in common with its neighbours, taken out.
 //!
-//! Two errors don't show in the scatter between halves of the width, for all columns share them:
+//! Three errors don't show in the scatter between halves of the width, for all columns share them:
 //!
 //! * **Each drawdown row's own offset.** The learnt repeat says how the cloth looks at a phase, not
 //!   where in that phase a row's yarn has its middle. A row's mean offset from the even run of
@@ -8,6 +8,12 @@
 //!   every repeat, goes with it. (Reading the offset from the repeat itself was tried twice: from the borders between
 //!   cells of weft and warp, and by shifting each row's cells on those of the others. On 150 drawn bands such shifts
 //!   erred by as much, 0.017 of a spacing, as the rows truly lie off.)
+//! * **Each place in a stripe's own offset.** Where two wefts take turns, what is seen of the first and the last pick
+//!   of a stripe ends elsewhere than between two picks of one colour (light yarn outshines dark, and the repeat was
+//!   learnt on both). Picks whose own colour and neighbours' colours are the same lie off by the same; what they have in
+//!   common against a straight line through the picks around them is taken out. On 236 striped drawn bands the
+//!   places' error falls from 0.048 to 0.040 of a spacing (mean), and where the weft hides the warp by half. Stripes of
+//!   one pick by turns lose the rhythm that unlike yarns give them, as rows do.
 //! * **Where neighbours touch.** What is seen of a pick ends where the next one begins, midway
 //!   between the two middles; so a pick that is placed by itself seems to give way to its nearer neighbour, by a share of
 //!   the second difference of the middles. On drawn bands of two unlike renderers, 50 bands in all, that
@@ -142,6 +148,54 @@ pub(crate) fn level_rows(places: &mut [f64], row_of: &[usize], rows: usize) {
     }
 }
 
+/// Picks on each side that say where a pick would lie on a straight line.
+const AROUND: usize = 3;
+
+/// Fewest picks of a kind whose offset is known.
+const LEAST_OF_A_KIND: usize = 3;
+
+/// Each kind's offset moves the line that the others are held against: so many rounds, of so much of what is seen.
+const STRIPE_ROUNDS: usize = 4;
+const STRIPE_STEP: f64 = 0.8;
+
+/// Takes out of `places` what picks of the same place in a stripe have in common: their own colour and
+/// their neighbours'. `rarer` says of each pick whether its weft is the rarer of two.
+pub(crate) fn level_stripes(places: &mut [f64], rarer: &[bool]) {
+    let n = places.len();
+    if n < 2 * AROUND + 1 || rarer.len() != n || rarer.iter().all(|r| *r == rarer[0]) {
+        return;
+    }
+    let colour = |k: usize| usize::from(rarer[k]);
+    let kind = |k: usize| {
+        let (before, after) = (k.saturating_sub(1), (k + 1).min(n - 1));
+        4 * colour(before) + 2 * colour(k) + colour(after)
+    };
+    let inner = AROUND..n - AROUND;
+    for _ in 0..STRIPE_ROUNDS {
+        let mut sums = [(0.0, 0.0); 8];
+        for k in inner.clone() {
+            // Neighbours as far on each side: the mean of a straight line through them is its value here.
+            let around: f64 = (1..=AROUND).map(|d| places[k - d] + places[k + d]).sum();
+            let sum = &mut sums[kind(k)];
+            sum.0 += places[k] - around / (2 * AROUND) as f64;
+            sum.1 += 1.0;
+        }
+        let known = |sum: &&(f64, f64)| sum.1 >= LEAST_OF_A_KIND as f64;
+        let all: f64 = sums.iter().filter(known).map(|sum| sum.0).sum();
+        let count: f64 = sums.iter().filter(known).map(|sum| sum.1).sum();
+        if count <= 0.0 {
+            return;
+        }
+        let offsets = sums.map(|sum| match known(&&sum) {
+            true => STRIPE_STEP * (sum.0 / sum.1 - all / count),
+            false => 0.0,
+        });
+        for (k, place) in places.iter_mut().enumerate() {
+            *place -= offsets[kind(k)];
+        }
+    }
+}
+
 /// Mean of one whole repeat of places around pick `i`: no row's offset is left in it.
 fn even_run(places: &[f64], i: usize, rows: usize) -> Option<f64> {
     let reach = rows / 2;
@@ -230,6 +284,24 @@ mod tests {
         for i in 1..places.len() {
             assert!((places[i] - places[i - 1] - 1.0).abs() < 1e-9);
         }
+    }
+
+    #[test]
+    fn the_first_and_last_pick_of_a_stripe_are_put_back() {
+        let rarer: Vec<bool> = (0..44).map(|k| k % 11 >= 5).collect();
+        let off = |k: usize| match k % 11 {
+            4 | 5 => 0.3,
+            10 | 0 => -0.3,
+            _ => 0.0,
+        };
+        let mut places: Vec<f64> = (0..44).map(|k| 2.0 * (k as f64 + off(k))).collect();
+        level_stripes(&mut places, &rarer);
+        for pair in places[1..43].windows(2) {
+            assert!((pair[1] - pair[0] - 2.0).abs() < 0.1, "{places:?}");
+        }
+        let even = places.clone();
+        level_stripes(&mut places, &[false; 44]);
+        assert_eq!(places, even);
     }
 
     #[test]

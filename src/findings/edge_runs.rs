@@ -14,7 +14,7 @@
 //! # Limits
 //! A selvedge that wavers throughout has no pulls, however far it wavers: that is its Wq.
 
-use super::chance::{EDGE_FALSE_SHARE, stands_out};
+use super::chance::{FALSE_SHARE, stands_out};
 use super::edge_bumps::{Bumps, bump};
 use super::words;
 use crate::beat::PickPlaces;
@@ -47,8 +47,8 @@ const USUAL_WORTH: f64 = 8.0;
 /// Looks that an independent value of both selvedges together is worth.
 const LOOKS: f64 = 4.0;
 
-/// What lies within so many half widths of a bump is not the rest of the selvedge.
-const NEAR: f64 = 2.5;
+/// Within so many half widths of a bump that was taken off nothing is left that could speak of the rest.
+const NEAR: f64 = 1.0;
 
 /// So many picks at each end of the body are left out.
 const CORNER_PICKS: usize = 1;
@@ -89,15 +89,20 @@ pub fn edge_runs(
         let Some(run) = next.filter(|run| run.stands_out > 1.0) else {
             break;
         };
-        for (k, value) in sides[run.side].iter_mut().enumerate() {
-            *value -= run.height_mm * bump(k as f64 - run.top as f64, run.half_width);
-        }
+        sides[run.side] = without(&sides[run.side], run.top, run.half_width, run.height_mm);
         runs.push(run);
     }
     runs.sort_by_key(|run| (run.side, run.top));
     runs.iter()
         .map(|run| finding(*run, edges, places, units))
         .collect()
+}
+
+/// A selvedge without a bump.
+fn without(row: &[f64], top: usize, half_width: f64, height_mm: f64) -> Vec<f64> {
+    let value =
+        |(k, value): (usize, &f64)| value - height_mm * bump(k as f64 - top as f64, half_width);
+    row.iter().enumerate().map(value).collect()
 }
 
 /// The bump that stands out most, of either selvedge and any breadth, away from those already found.
@@ -123,18 +128,20 @@ fn farthest(sides: &[Vec<f64>; 2], pitch_mm: f64, width_mm: f64, found: &[Run]) 
             let Some((top, height)) = tops.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
                 continue;
             };
-            let rest = Rest::new(&bumps[side], Some(top));
+            let height_mm = height * bumps[side].noise[top];
+            let freed = without(&sides[side], top, half_width, height_mm);
+            let rest = Rest::new(&Bumps::new(&freed, half_width), Some(top));
             let other = Rest::new(&bumps[1 - side], None);
             let looks = LOOKS * rest.worth * scales;
             let usual = rest.usual(&other, width_mm);
-            let chance = stands_out(EDGE_FALSE_SHARE, looks, usual.worth) * usual.square.sqrt();
+            let chance = stands_out(FALSE_SHARE, looks, usual.worth) * usual.square.sqrt();
             let stands_out = height.abs() / chance.max(LEAST_SHARE * width_mm);
             if best.is_none_or(|best| stands_out > best.stands_out) {
                 best = Some(Run {
                     side,
                     top,
                     half_width,
-                    height_mm: height * bumps[side].noise[top],
+                    height_mm,
                     stands_out,
                 });
             }
@@ -143,7 +150,7 @@ fn farthest(sides: &[Vec<f64>; 2], pitch_mm: f64, width_mm: f64, found: &[Run]) 
     best
 }
 
-/// What one selvedge does away from a bump, at that bump's breadth: mean square (mm²), and how many
+/// What one selvedge does besides a bump, at that bump's breadth: mean square (mm²), and how many
 /// independent values that is worth.
 #[derive(Clone, Copy, Debug)]
 struct Rest {

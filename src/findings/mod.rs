@@ -33,7 +33,7 @@ pub(crate) mod testing;
 mod words;
 
 pub use against_plan::against_plan;
-pub use chance::{EDGE_FALSE_SHARE, FALSE_SHARE};
+pub use chance::FALSE_SHARE;
 pub use creep::drift;
 pub use edge_runs::edge_runs;
 pub use pattern::mis_woven;

@@ -10,7 +10,7 @@ use crate::stats::t_quantile;
 /// pulls and loops (both selvedges together), drift, taper.
 ///
 /// What it promises for scatter without memory. Of 951 drawn bands without a stretch, whose spacings take after one
-/// another by up to 0.6, seven had one told; of 1001 without a pull, four.
+/// another by up to 0.6, seven had one told; of 1001 without a pull, five.
 pub const FALSE_SHARE: f64 = 0.0008;
 
 /// How many standard deviations something must stand out by, with `places` independent places to

@@ -8,7 +8,7 @@
 //! |---|---|
 //! | [`loose_and_tight`] | stretches of loose or tight beat |
 //! | [`drift`] | a creep of the beat |
-//! | [`edge_runs`] | a selvedge pulled in or standing out |
+//! | [`edge_runs`] | a selvedge pulled in or standing out (`edge_bumps`: bumps of one breadth around every pick) |
 //! | [`taper`] | a band that grows wider or narrower |
 //! | [`mis_woven`], [`row_order`] | cells that differ from the drawdown or the cloth's own repeat, rows out of turn |
 //! | [`against_plan`] | each figure held against the plan |

@@ -1,7 +1,7 @@
 //! How far must something stand out before chance is no excuse?
 //!
 //! A band has many places at which the usual scatter may look like a fault. With `places`
-//! independent ones, each may stand out by chance in `share / places` of bands (Bonferroni),
+//! independent ones, each may stand out by chance in [`FALSE_SHARE`]` / places` of bands (Bonferroni),
 //! either way; Student's t allows for the scatter itself being known from few values.
 
 use crate::stats::t_quantile;
@@ -14,10 +14,9 @@ use crate::stats::t_quantile;
 pub const FALSE_SHARE: f64 = 0.0008;
 
 /// How many standard deviations something must stand out by, with `places` independent places to
-/// look at, a standard deviation known from `freedom` values, and `share` of faultless bands that may
-/// be spoken of.
+/// look at and a standard deviation known from `freedom` values.
 #[must_use]
-pub(super) fn stands_out(share: f64, places: f64, freedom: f64) -> f64 {
-    let tail = share / (2.0 * places.max(1.0));
+pub(super) fn stands_out(places: f64, freedom: f64) -> f64 {
+    let tail = FALSE_SHARE / (2.0 * places.max(1.0));
     t_quantile(1.0 - tail, freedom.max(3.0))
 }

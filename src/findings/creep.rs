@@ -5,7 +5,7 @@
 //! of it (a single loose stretch near an end tilts the plain fit, not this one), and where it is
 //! more than the pick-to-pick scatter tilts a line by chance.
 
-use super::chance::{FALSE_SHARE, stands_out};
+use super::chance::stands_out;
 use super::words;
 use crate::beat::PickPlaces;
 use crate::measurement::{Beat, Finding, FindingKind};
@@ -61,7 +61,7 @@ fn tilt(places: &PickPlaces) -> Option<(f64, f64)> {
     let worth = effective_count(&left).max(4.0);
     let se = line.slope_se() * (left.len() as f64 / worth).sqrt();
     let (slope, _) = theil_sen(&mids, &spacing)?;
-    let chance = stands_out(FALSE_SHARE, 1.0, worth - 2.0) * se;
+    let chance = stands_out(1.0, worth - 2.0) * se;
     Some((slope * to_percent, chance * to_percent))
 }
 

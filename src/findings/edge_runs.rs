@@ -14,7 +14,7 @@
 //! # Limits
 //! A selvedge that wavers throughout has no pulls, however far it wavers: that is its Wq.
 
-use super::chance::{FALSE_SHARE, stands_out};
+use super::chance::stands_out;
 use super::edge_bumps::{Bumps, bump};
 use super::words;
 use crate::beat::PickPlaces;
@@ -134,7 +134,7 @@ fn farthest(sides: &[Vec<f64>; 2], pitch_mm: f64, width_mm: f64, found: &[Run]) 
             let other = Rest::new(&bumps[1 - side], None);
             let looks = LOOKS * rest.worth * scales;
             let usual = rest.usual(&other, width_mm);
-            let chance = stands_out(FALSE_SHARE, looks, usual.worth) * usual.square.sqrt();
+            let chance = stands_out(looks, usual.worth) * usual.square.sqrt();
             let stands_out = height.abs() / chance.max(LEAST_SHARE * width_mm);
             if best.is_none_or(|best| stands_out > best.stands_out) {
                 best = Some(Run {

@@ -5,8 +5,8 @@
 //!    the hand's scatter, in which a spacing takes after the one before it.
 //! 2. The stretch that explains most of what is left, of at least the picks of a local window and at most half of
 //!    the band, is told where it differs by more than the tolerance and by more than its interval, and where chance
-//!    is no excuse: the scatter that is left makes such a step anywhere along the band in [`FALSE_SHARE`]
-//!    of bands. Then the next one, with those before it taken as known.
+//!    is no excuse: the scatter that is left makes such a step anywhere along the band in
+//!    [`FALSE_SHARE`](super::FALSE_SHARE) of bands. Then the next one, with those before it taken as known.
 //! 3. A stretch ends where its step does, which is where a local mean has fallen to half.
 //!
 //! Windows of five picks, each held against the chance of its scatter, are what a weaver counts by, but found 115 of 281
@@ -15,7 +15,7 @@
 //! # Limits
 //! A slip shorter than the window isn't told. A stretch that swells and fades is told as one step of its mean.
 
-use super::chance::{FALSE_SHARE, stands_out};
+use super::chance::stands_out;
 use super::words;
 use crate::beat::{LOCAL_PICKS, PickPlaces, spacings};
 use crate::measurement::{Finding, FindingKind};
@@ -76,25 +76,23 @@ pub fn loose_and_tight(places: &PickPlaces, tolerance: f64, units: LengthUnits) 
 /// Whether scatter makes such a run too seldom, anywhere along the band, to be an excuse.
 fn is_no_chance(run: &LevelRun, spacings: usize) -> bool {
     let looks = LOOKS_PER_SPACING * spacings as f64;
-    run.t.abs() > stands_out(FALSE_SHARE, looks, run.freedom)
+    run.t.abs() > stands_out(looks, run.freedom)
 }
 
 impl Stretch {
     fn new(places: &PickPlaces, run: &LevelRun) -> Self {
-        let (from, to) = (run.run.start, run.run.end);
-        let length = places.centres_mm[to] - places.centres_mm[from];
+        let spacings = run.run.clone();
         Self {
-            spacings: from..to,
-            off: -run.step * (to - from) as f64 / length,
+            off: -run.step * spacings.len() as f64 / length_mm(&spacings, places),
+            spacings,
         }
     }
 
     /// Half of the 95 % interval that the places of its outermost picks leave to `off`.
     fn doubt(&self, places: &PickPlaces) -> f64 {
         let Range { start, end } = self.spacings;
-        let length = places.centres_mm[end] - places.centres_mm[start];
         let u = places.centre_u_mm[start].hypot(places.centre_u_mm[end]);
-        normal_quantile(0.975) * u / length
+        normal_quantile(0.975) * u / length_mm(&self.spacings, places)
     }
 
     /// Where it begins and ends, mm from the start of the body.
@@ -105,6 +103,11 @@ impl Stretch {
         let to = (end + 1 < places.count()).then(|| places.centres_mm[end]);
         (from.unwrap_or(0.0), to.unwrap_or(whole))
     }
+}
+
+/// Length of some spacings, mm.
+fn length_mm(spacings: &Range<usize>, places: &PickPlaces) -> f64 {
+    places.centres_mm[spacings.end] - places.centres_mm[spacings.start]
 }
 
 fn finding(stretch: &Stretch, places: &PickPlaces, units: LengthUnits) -> Finding {

@@ -6,7 +6,7 @@
 //! 3. A finding where that is beyond [`LEAST_SHARE`] of the width and beyond what the wander of
 //!    the width, its neighbours counted as worth less than independent ones, tilts by chance.
 
-use super::chance::{FALSE_SHARE, stands_out};
+use super::chance::stands_out;
 use super::words;
 use crate::measurement::{Finding, FindingKind};
 use crate::stats::{LineFit, effective_count, theil_sen};
@@ -39,7 +39,7 @@ pub fn taper(edges: &BodyEdges, pitch_mm: f64) -> Option<Finding> {
     let (slope, _) = theil_sen(&at, &width)?;
     let length = edges.step_mm * edges.len() as f64;
     let size = slope * length;
-    let chance = stands_out(FALSE_SHARE, 1.0, worth - 2.0) * se * length;
+    let chance = stands_out(1.0, worth - 2.0) * se * length;
     if size.abs() <= (LEAST_SHARE * line.mean_y).max(chance) {
         return None;
     }

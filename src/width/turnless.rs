@@ -23,8 +23,8 @@ pub struct TurnlessEdges {
 }
 
 impl TurnlessEdges {
-    /// At the centres of the picks (mm from the start of the body), or every `pitch_mm` where there are none; `None` for a body without
-    /// samples or without a pitch.
+    /// At the centres of the picks (mm from the start of the body), or every `pitch_mm` where there are none;
+    /// `None` for a body without samples or without a pitch.
     #[must_use]
     pub fn new(edges: &BodyEdges, centres_mm: Option<&[f64]>, pitch_mm: f64) -> Option<Self> {
         if edges.is_empty() || !(pitch_mm.is_finite() && pitch_mm > 0.0) {

@@ -48,16 +48,14 @@ pub(super) const SLOW_STEP_MM: f64 = 0.25;
 /// The waves of one selvedge between the two cut-offs.
 #[derive(Clone, Debug)]
 pub struct Waviness {
-    /// Which selvedge.
-    pub side: Side,
     /// Distance between samples, mm.
-    pub step_mm: f64,
+    step_mm: f64,
     /// The selvedge between the cut-offs, outward positive, mm.
-    pub waves_mm: Vec<f64>,
+    waves_mm: Vec<f64>,
     /// Length over which neighbouring samples of it hang together, mm.
     correlation_mm: f64,
     /// One standard uncertainty of each sample from the noise of tracing, mm.
-    pub noise_mm: f64,
+    noise_mm: f64,
     /// How far the turns, that were filtered out, stand in and out, rms, mm.
     turns_mm: f64,
     /// One standard uncertainty of lengths across, relative.
@@ -78,7 +76,6 @@ impl Waviness {
         let without_turns = gaussian_low_pass(coarse.side(side), short);
         let lie = gaussian_low_pass(&without_turns, LONG_CUTOFF_MM / coarse.step_mm);
         Some(Self {
-            side,
             step_mm: coarse.step_mm,
             waves_mm: without_turns.iter().zip(&lie).map(|(w, l)| w - l).collect(),
             correlation_mm: std::f64::consts::SQRT_2 * ALPHA * short_mm,
@@ -89,8 +86,7 @@ impl Waviness {
     }
 
     /// How many independent places the filtered selvedge is worth.
-    #[must_use]
-    pub fn independent(&self) -> f64 {
+    fn independent(&self) -> f64 {
         (self.waves_mm.len() as f64 * self.step_mm / self.correlation_mm).max(1.0)
     }
 

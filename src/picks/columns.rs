@@ -28,6 +28,9 @@ pub(crate) struct Columns {
     pub(crate) s0_mm: f64,
     /// Distance between rows, mm.
     pub(crate) step_mm: f64,
+    /// Sum of both selvedges' `t` at each row, mm: greater where the weft turns at the right, less where it turns
+    /// at the left.
+    pub(crate) sway_mm: Vec<f64>,
 }
 
 impl Columns {
@@ -80,6 +83,10 @@ impl Columns {
             lab,
             s0_mm: straight.s0_mm,
             step_mm: straight.step_mm * one_in as f64,
+            sway_mm: (0..rows)
+                .step_by(one_in)
+                .map(|i| trace.left_mm[i] + trace.right_mm[i])
+                .collect(),
         }
     }
 

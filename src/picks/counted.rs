@@ -50,6 +50,13 @@ impl Counted {
         let alone = self.located.alone.iter().copied();
         undo_give(&levelled_mm(&self.cloth, &self.located, &self.fit, alone))
     }
+
+    /// Mean distance from pick to pick, mm.
+    pub(super) fn mean_spacing_mm(&self) -> f64 {
+        let centres = &self.track.centres_mm;
+        let last = centres.len() - 1;
+        (centres[last] - centres[0]) / last as f64
+    }
 }
 
 /// Follows a repeat and finds every pick of the body; `planned` is the pattern, if it is known, and how

@@ -26,6 +26,7 @@
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `cells`, `cell_ways` | which cells differ from the drawdown? |
 //! | `own_repeat`, `lattice`, `two_yarns` | without a drawdown: which differ from what the cloth shows everywhere else, where do its ends lie, and which yarn do they show? |
+//! | `selvedge_turns` | do the picks agree with the weft's turns at the selvedges? |
 //! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
 
@@ -75,6 +76,7 @@ mod place;
 mod repeat;
 mod rows;
 mod seen_ends;
+mod selvedge_turns;
 mod sett;
 mod settle;
 mod shape;

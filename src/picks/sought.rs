@@ -2,10 +2,11 @@
 //!
 //! # Method
 //! 1. The cloth is sampled at the planned spacing, or at the one that it shows, and its picks counted.
-//! 2. Hands beat evenly and miss their plan by little. Where the gaps change from one to the next as hands don't, or
-//!    where the picks lie far from the plan, a stripe may have been taken for the weave, or a pick been lost
+//! 2. Hands beat evenly, miss their plan by little, and the weft turns at each selvedge once in two picks. Where the gaps
+//!    change from one to the next as hands don't, where the picks lie far from the plan, or where another number of picks
+//!    agrees better with the turns, a stripe may have been taken for the weave, or a pick been lost
 //!    at each stripe: the picks are counted again near the planned spacing, with a path that follows closely and one that
-//!    doesn't, and at the spacing that the cloth shows without its plan. The least odd count is taken.
+//!    doesn't, at the spacing that the cloth shows without its plan, and at that of the turns. The least odd count is taken.
 //!
 //! # Limits
 //! Without a plan there is no second look.
@@ -17,6 +18,7 @@ use super::cover::Cover;
 use super::evenness::unevenness;
 use super::options::{PickHint, PickOptions};
 use super::pattern::{Lines, Pattern};
+use super::selvedge_turns::Agreement;
 use super::stripes::rarer_weft;
 use super::unplanned::unplanned;
 use crate::band::BandTrace;
@@ -32,6 +34,15 @@ const PLAN_SHARE: f64 = 4.0;
 
 /// What rows count on a stiff path.
 const STIFF: f64 = 0.3;
+
+/// Turns at the selvedges that agree so much better with another number of picks speak against these.
+const TURNS_DISAGREE: f64 = 0.12;
+
+/// What the agreement with the turns counts beside the unevenness.
+const TURNS_SHARE: f64 = 0.5;
+
+/// The spacings that are near what the turns show, as shares of it.
+const NEAR_TURNS: (f64, f64) = (0.8, 1.25);
 
 /// The spacings that are near the plan, as shares of the planned one.
 const NEAR_PLAN: (f64, f64) = (0.84, 1.2);
@@ -96,36 +107,76 @@ impl Sought<'_> {
         }
     }
 
-    /// The same picks, or others where these lie as uneven as hands don't beat, or far from the plan: at
-    /// a spacing near the planned one, or at that which the cloth shows by itself.
+    /// The same picks, or others where these lie as uneven as hands don't beat, far from the plan or out of step with
+    /// the turns at the selvedges: at a spacing near the planned one, at that which the cloth shows by itself, or at
+    /// that which the turns show.
     fn second_look(&self, first: Counted, planned_mm: f64) -> Counted {
-        let doubt = oddness(&first, planned_mm);
-        if doubt < ODD {
-            return first;
+        let looked = |counted: Counted| Look {
+            unlikely: oddness(&counted, planned_mm),
+            turns: Agreement::of(self.columns, &counted.alone_mm()),
+            counted,
+        };
+        let first = looked(first);
+        if first.unlikely < ODD && first.shown_by_turns().is_none() {
+            return first.counted;
         }
+        let again = |(spacing_mm, range, trust): (f64, (f64, f64), f64)| {
+            self.counted(spacing_mm, range, trust).ok().map(looked)
+        };
         let planned = (self.hint.picks_per_inch, self.hint.ends.map(f64::from));
         let by_itself = unplanned(self.columns, self.trace, planned, self.options)
             .ok()
             .map(|found| (found.spacing_mm, found.range, 1.0));
         let near_plan = |trust| Some((planned_mm, NEAR_PLAN, trust));
         let others = [near_plan(1.0), near_plan(STIFF), by_itself];
-        let mut best = (doubt - LESS_ODD, first);
-        for (spacing_mm, range, trust) in others.into_iter().flatten() {
-            if let Ok(other) = self.counted(spacing_mm, range, trust) {
-                let odd = oddness(&other, planned_mm);
-                if odd < best.0 {
-                    best = (odd, other);
-                }
-            }
+        let mut looks: Vec<Look> = others.into_iter().flatten().filter_map(again).collect();
+        looks.insert(0, first);
+        let by_turns = looks
+            .iter()
+            .filter_map(Look::shown_by_turns)
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, spacing_mm)) = by_turns {
+            let near_turns = [1.0, STIFF].map(|trust| (spacing_mm, NEAR_TURNS, trust));
+            looks.extend(near_turns.into_iter().filter_map(again));
         }
-        best.1
+        let mut looks = looks.into_iter();
+        let first = looks.next().expect("the first look is among them");
+        let start = (first.odd() - LESS_ODD, first.counted);
+        let least = looks.fold(start, |best, look| {
+            let odd = look.odd();
+            if odd < best.0 {
+                (odd, look.counted)
+            } else {
+                best
+            }
+        });
+        least.1
+    }
+}
+
+/// Picks as they were found, and how unlikely they lie.
+struct Look {
+    counted: Counted,
+    /// How uneven, and how far from the plan.
+    unlikely: f64,
+    /// How well they agree with the turns at the selvedges.
+    turns: Option<Agreement>,
+}
+
+impl Look {
+    fn odd(&self) -> f64 {
+        self.unlikely - TURNS_SHARE * self.turns.map_or(0.0, |turns| turns.own)
+    }
+
+    /// The spacing that the turns agree with, mm, after how well they do; `None` where it is about the one found.
+    fn shown_by_turns(&self) -> Option<(f64, f64)> {
+        let turns = self.turns.filter(|t| t.against() >= TURNS_DISAGREE)?;
+        Some((turns.best, self.counted.mean_spacing_mm() / turns.factor))
     }
 }
 
 /// How unlikely picks lie: how uneven from gap to gap, and how far from the plan.
 fn oddness(counted: &Counted, planned_mm: f64) -> f64 {
-    let centres = counted.alone_mm();
-    let gaps = (centres.len() - 1) as f64;
-    let mean = (centres[centres.len() - 1] - centres[0]) / gaps;
-    unevenness(&centres) + PLAN_SHARE * (mean / planned_mm).max(1e-3).ln().powi(2)
+    let apart = counted.mean_spacing_mm() / planned_mm;
+    unevenness(&counted.alone_mm()) + PLAN_SHARE * apart.max(1e-3).ln().powi(2)
 }

@@ -5,13 +5,15 @@
 //!    what stripes don't make.
 //! 2. The best path of spacings along the band for every spacing that it may end with (Viterbi); a spacing
 //!    creeps from place to place, and what it creeps is paid for.
-//! 3. The paths that end with the highest worths, no two alike; half and twice of each besides.
+//! 3. The paths that end with the highest worths, no two alike, and the one along which the weft's turns at the
+//!    selvedges beat most; half and twice of each besides.
 
 use super::steps::{Beats, SPACING_STEP, octave};
 
-/// Worth of the steps and of the light.
+/// Worth of the steps, of the light, and of the selvedges' turns.
 const STEPS_WORTH: f64 = 6.0;
 const LIGHT_WORTH: f64 = 3.0;
+const TURNS_WORTH: f64 = 9.0;
 
 /// Spread (natural logarithm) of the spacing's change over one pick's length.
 const CREEP_A_PICK: f64 = 0.012;
@@ -23,6 +25,9 @@ const REACH: usize = 4;
 /// each not counted.
 const PATHS: usize = 4;
 const STRIPELESS_PATHS: usize = 2;
+
+/// Paths that are looked at by the selvedges' turns.
+const TURNS_PATHS: usize = 1;
 
 /// Paths this near (natural logarithm of their mean spacing) are one.
 const ALIKE: f64 = 0.08;
@@ -55,9 +60,11 @@ pub(super) fn spacing_paths(beats: &Beats, usual: impl Fn(f64) -> f64) -> Vec<Sp
             + LIGHT_WORTH * Beats::worth(beats.furrows[[at, k]])
             + before[k]
     };
+    let turns = |at: usize, k: usize| TURNS_WORTH * Beats::worth(beats.turns[[at, k]]) + before[k];
     let mut paths: Vec<SpacingPath> = Vec::new();
     best_paths(&mut paths, beats, PATHS, gain);
     best_paths(&mut paths, beats, STRIPELESS_PATHS, stripeless);
+    best_paths(&mut paths, beats, TURNS_PATHS, turns);
     for path in paths.clone() {
         for by in [-octave(), octave()] {
             if let Some(moved) = path.moved(by, beats) {

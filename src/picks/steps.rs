@@ -13,8 +13,9 @@
 //!    columns, over its own mean around. Light: mean L* of a box, less its mean around.
 //!    A stripe's border misleads both, so both once more without it: steps less what all columns have in common,
 //!    and only what is dark and narrow of the light (`level`).
+//!    Turns: the sway of both selvedges (`columns`), which goes over and back in two picks, less its mean around.
 //! 3. At places along the band, in Hann windows of [`WINDOW_PICKS`] of each spacing: the share of the
-//!    signal's power that a wave of that spacing holds (periodogram; P. Stoica, R. Moses, *Spectral Analysis of
+//!    signal's power that a wave of that spacing (of twice that, for the turns) holds (periodogram; P. Stoica, R. Moses, *Spectral Analysis of
 //!    Signals*, 2005, ch. 2).
 //!
 //! # Limits
@@ -24,7 +25,7 @@ use ndarray::{Array2, Array3, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
 use super::level::black_top_hat;
-use crate::stats::gaussian_smooth;
+use crate::stats::{gaussian_smooth, median};
 
 /// Spacings lie so far apart (natural logarithm).
 pub(super) const SPACING_STEP: f64 = 0.02;
@@ -49,6 +50,10 @@ const LEAST_PICKS: f64 = 9.0;
 /// Around so many boxes the signals are compared with their own mean.
 const AROUND_STEPS: f64 = 17.0;
 const AROUND_LIGHT: f64 = 8.5;
+const AROUND_TURNS: f64 = 17.0;
+
+/// A sway of so many times the usual one is a hair, not a turn.
+const MOST_TURN: f64 = 3.0;
 
 /// A dark line narrower than twice so many boxes and one is a furrow.
 const FURROW_BOXES: usize = 2;
@@ -72,12 +77,14 @@ pub(super) struct Beats {
     pub(super) own_steps: Array2<f64>,
     /// Share of the furrows'.
     pub(super) furrows: Array2<f64>,
+    /// Share of the selvedges' sway that takes turns at each spacing, going over after every pick.
+    pub(super) turns: Array2<f64>,
 }
 
 impl Beats {
-    /// Of the cloth in Lab, shape (rows along, columns, 3); `shortest` is the least spacing, rows. `None`
-    /// where there is too little of it.
-    pub(super) fn of(lab: &Array3<f32>, shortest: f64) -> Option<Self> {
+    /// Of the cloth in Lab, shape (rows along, columns, 3), and the sway of its selvedges at each row; `shortest` is
+    /// the least spacing, rows. `None` where there is too little of it.
+    pub(super) fn of(lab: &Array3<f32>, sway: &[f64], shortest: f64) -> Option<Self> {
         let (rows, columns, _) = lab.dim();
         let longest = rows as f64 / LEAST_PICKS;
         if longest < 1.5 * shortest {
@@ -92,10 +99,17 @@ impl Beats {
             .collect();
         let levels = (spacings[n - 1] / BOXES_A_SPACING).log2().max(0.0) as usize;
         let mut boxes = lab.to_shape((rows, 3 * columns)).ok()?.to_owned();
-        let mut signals = vec![Signals::of(&boxes.view())];
+        let mut sway = sway.to_vec();
+        let mut signals = vec![Signals::of(&boxes.view(), &sway)];
         for _ in 0..levels {
             boxes = halved(&boxes);
-            signals.push(Signals::of(&boxes.view()));
+            sway = sway
+                .as_chunks::<2>()
+                .0
+                .iter()
+                .map(|[a, b]| 0.5 * (a + b))
+                .collect();
+            signals.push(Signals::of(&boxes.view(), &sway));
         }
         let shares: Vec<Vec<[f64; SIGNALS]>> = spacings
             .par_iter()
@@ -111,6 +125,7 @@ impl Beats {
             light: table(1),
             own_steps: table(2),
             furrows: table(3),
+            turns: table(4),
             spacings,
             places,
             rows,
@@ -136,7 +151,7 @@ fn halved(rows: &Array2<f32>) -> Array2<f32> {
 }
 
 /// How many signals there are.
-const SIGNALS: usize = 4;
+const SIGNALS: usize = 5;
 
 /// All signals, in boxes of one size.
 struct Signals {
@@ -144,10 +159,11 @@ struct Signals {
     light: Vec<f64>,
     own_steps: Vec<f64>,
     furrows: Vec<f64>,
+    turns: Vec<f64>,
 }
 
 impl Signals {
-    fn of(boxes: &ArrayView2<f32>) -> Self {
+    fn of(boxes: &ArrayView2<f32>, sway: &[f64]) -> Self {
         let n = boxes.dim().0;
         let rows: Vec<&[f32]> = boxes
             .outer_iter()
@@ -166,6 +182,7 @@ impl Signals {
             steps: over_usual(&steps),
             own_steps: over_usual(&own_steps),
             furrows: black_top_hat(&light, FURROW_BOXES),
+            turns: turns(sway),
             light: light.iter().zip(&around).map(|(l, a)| l - a).collect(),
         }
     }
@@ -174,7 +191,8 @@ impl Signals {
     fn shares(&self, spacing: f64, wide: f64, places: &[f64]) -> Vec<[f64; SIGNALS]> {
         let spacing = spacing / wide;
         let most = self.steps.len().saturating_sub(1);
-        let wave = Wave::new(spacing, ((WINDOW_PICKS * spacing) as usize).min(most));
+        let window = ((WINDOW_PICKS * spacing) as usize).min(most);
+        let (wave, over) = (Wave::new(spacing, window), Wave::new(2.0 * spacing, window));
         places
             .iter()
             .map(|place| {
@@ -184,6 +202,7 @@ impl Signals {
                     wave.share(&self.light, at),
                     wave.share(&self.own_steps, at - 0.5),
                     wave.share(&self.furrows, at),
+                    over.share(&self.turns, at),
                 ]
             })
             .collect()
@@ -195,6 +214,18 @@ fn over_usual(steps: &[f64]) -> Vec<f64> {
     let usual = gaussian_smooth(steps, AROUND_STEPS);
     let pairs = steps.iter().zip(&usual);
     pairs.map(|(s, u)| s / (u + 1e-9)).collect()
+}
+
+/// The sway without what is slower than turns, and without hairs.
+fn turns(sway: &[f64]) -> Vec<f64> {
+    let around = gaussian_smooth(sway, AROUND_TURNS);
+    let mut quick: Vec<f64> = sway.iter().zip(&around).map(|(s, a)| s - a).collect();
+    let sizes: Vec<f64> = quick.iter().map(|q| q.abs()).collect();
+    let most = MOST_TURN * median(&sizes).unwrap_or(0.0);
+    for q in &mut quick {
+        *q = q.clamp(-most, most);
+    }
+    quick
 }
 
 /// Lengths of the colour differences in all columns, summed; and of what is left of them without what all have in
@@ -285,7 +316,7 @@ mod tests {
     }
 
     fn strongest(lab: &Array3<f32>) -> f64 {
-        let beats = Beats::of(lab, 4.0).expect("cloth enough");
+        let beats = Beats::of(lab, &[0.0; 0], 4.0).expect("cloth enough");
         let middle = PLACES / 2;
         let best = (0..beats.spacings.len())
             .max_by(|&a, &b| beats.steps[[middle, a]].total_cmp(&beats.steps[[middle, b]]))
@@ -308,7 +339,32 @@ mod tests {
     }
 
     #[test]
+    fn selvedges_sway_once_in_two_picks_whatever_the_band_does_beside() {
+        for pick in [8, 13, 30] {
+            let rows = 60 * pick;
+            let turn = |i: usize| {
+                if (i / pick).is_multiple_of(2) {
+                    0.2
+                } else {
+                    -0.2
+                }
+            };
+            let meander = |i: usize| 1.5 * (std::f64::consts::TAU * i as f64 / rows as f64).sin();
+            let sway: Vec<f64> = (0..rows).map(|i| turn(i) + meander(i)).collect();
+            let flat = Array3::zeros((rows, 24, 3));
+            let beats = Beats::of(&flat, &sway, 4.0).expect("cloth enough");
+            let middle = beats.turns.row(PLACES / 2);
+            let best = (0..beats.spacings.len())
+                .max_by(|&a, &b| middle[a].total_cmp(&middle[b]))
+                .expect("spacings");
+            let found = beats.spacings[best];
+            assert!((found / pick as f64 - 1.0).abs() < 0.05, "{pick}: {found}");
+            assert!(middle[best] > 0.7, "{pick}: {}", middle[best]);
+        }
+    }
+
+    #[test]
     fn too_little_cloth_says_nothing() {
-        assert!(Beats::of(&Array3::zeros((40, 24, 3)), 4.0).is_none());
+        assert!(Beats::of(&Array3::zeros((40, 24, 3)), &[0.0; 40], 4.0).is_none());
     }
 }

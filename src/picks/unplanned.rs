@@ -79,7 +79,8 @@ pub(super) fn unplanned(
         .lab
         .slice_axis(Axis(0), Slice::from(first.min(last)..last))
         .to_owned();
-    let beats = Beats::of(&cloth, BELOW_LEAST * options.min_px_a_pick)
+    let sway = &columns.sway_mm[first.min(last)..last];
+    let beats = Beats::of(&cloth, sway, BELOW_LEAST * options.min_px_a_pick)
         .ok_or("too little cloth is in view")?;
     let usual = |spacing: f64| {
         planned.map_or(0.0, |n| {

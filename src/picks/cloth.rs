@@ -16,6 +16,7 @@ use super::level::{Level, levelled};
 use super::options::PickOptions;
 use super::pattern::{Lines, Pattern};
 use super::pitch::{LocalPitch, SAMPLES_A_PICK, high_pass, interpolate, local_pitch};
+use super::planned_header::PlannedHeader;
 use crate::band::BandTrace;
 
 /// The border between two colours lies in the furrow, the pick's edge a little inside it: 0.05 of a
@@ -71,6 +72,7 @@ impl Cloth {
         planned_mm: f64,
         (lines, pattern): (&Lines, Option<&Pattern>),
         options: &PickOptions,
+        (header_picks, cover): (Option<u32>, Cover),
     ) -> Result<Self, String> {
         let rows = columns.lab.dim().0;
         let pitch_rows = planned_mm / columns.step_mm;
@@ -89,8 +91,15 @@ impl Cloth {
                 .clamp(0.0, n as f64) as usize
         };
         let cloth = (border(trace.cloth_mm.0), border(trace.cloth_mm.1));
+        let header = header_picks
+            .filter(|picks| *picks > 0)
+            .map(|picks| PlannedHeader {
+                picks,
+                warp_hides: cover == Cover::Warp,
+            });
+        let planned = header.is_some();
         let body = if options.headers {
-            body_range(&raw, cloth)
+            body_range(&raw, cloth, header)
         } else {
             cloth
         };
@@ -104,6 +113,8 @@ impl Cloth {
         let pitch = local_pitch(&inner, lines, pattern, options.spacing_range)
             .ok_or("too few picks are in view")?;
         let mut sampled = Self::resampled(columns, &even, body, &pitch, sigma);
+        sampled.cover = cover;
+        sampled.header_planned = header_picks.map(|picks| picks > 0);
         sampled.headers = (body.0 > cloth.0, body.1 < cloth.1);
         sampled.edges = (
             sampled.sample_of(trace.cloth_mm.0),
@@ -111,11 +122,11 @@ impl Cloth {
         );
         let furrow = HALF_FURROW * SAMPLES_A_PICK as f64;
         if sampled.headers.0 {
-            let first = sharpen(&sampled.raw, sampled.body, sampled.body.0, 1);
+            let first = sharpen(&sampled.raw, sampled.body, (sampled.body.0, planned), 1);
             sampled.edges.0 = first - 0.5 + furrow;
         }
         if sampled.headers.1 {
-            let beyond = sharpen(&sampled.raw, sampled.body, sampled.body.1, -1);
+            let beyond = sharpen(&sampled.raw, sampled.body, (sampled.body.1, planned), -1);
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
         // What lies beyond is mostly fringe or header, and would draw the path after it.

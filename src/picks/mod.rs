@@ -8,7 +8,7 @@
 //! | `pattern` | what does the drawdown lead to expect along the band? |
 //! | `unplanned`, `steps`, `spacings`, `spacing_signs` | without a plan: how far apart are the picks, how many lie in the repeat? |
 //! | `repeat`, `border`, `guessed`, `sett` | without a drawdown: after how many picks does it come round, where in it does one begin, which cells show weft, how many ends lie across? |
-//! | `header` | where does the body begin and end between its headers? |
+//! | `header`, `planned_header` | where does the body begin and end between its headers? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
 //! | `spectrum`, `four`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
@@ -73,6 +73,7 @@ mod phase;
 mod picture;
 mod pitch;
 mod place;
+mod planned_header;
 mod repeat;
 mod rows;
 mod seen_ends;

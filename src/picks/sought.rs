@@ -79,9 +79,8 @@ impl Sought<'_> {
     fn counted(&self, spacing_mm: f64, range: (f64, f64), trust: f64) -> Result<Counted, String> {
         let (pattern, trace) = (self.pattern, self.trace);
         let cover = Cover::of(trace, self.across, spacing_mm);
-        let header_planned = self.hint.header_picks.map(|picks| picks > 0);
         // Where the weft hides the warp, nothing but a header would be taken for one.
-        let no_header = cover == Cover::Weft && header_planned == Some(false);
+        let no_header = cover == Cover::Weft && self.hint.header_picks == Some(0);
         let sampling = PickOptions {
             headers: self.options.headers && !no_header,
             spacing_range: range,
@@ -94,11 +93,11 @@ impl Sought<'_> {
             spacing_mm,
             lines_and_pattern,
             &sampling,
+            (self.hint.header_picks, cover),
         )?;
         if trust < 1.0 {
             cloth.level = cloth.level.trusting_less(trust);
         }
-        (cloth.cover, cloth.header_planned) = (cover, header_planned);
         cloth.rarer = rarer_weft(&cloth.raw, cloth.body);
         let planned = (pattern, self.options);
         match pattern {

@@ -63,6 +63,13 @@ impl Agreement {
     }
 }
 
+/// Bounds what sticks out of a sway farther than turns do.
+pub(super) fn without_hairs(sway: &mut [f64]) {
+    let sizes: Vec<f64> = sway.iter().map(|a| a.abs()).collect();
+    let most = MOST_TURN * median(&sizes).unwrap_or(0.0);
+    sway.iter_mut().for_each(|a| *a = a.clamp(-most, most));
+}
+
 /// The sway of the selvedges between the first and the last pick.
 struct Sway {
     /// At which pick each sample lies, from 0.
@@ -96,9 +103,7 @@ impl Sway {
             picks.push(before as f64 + (s_mm - centres_mm[before]) / gaps[before].max(1e-9));
             sway.push(own - around);
         }
-        let sizes: Vec<f64> = sway.iter().map(|a| a.abs()).collect();
-        let most = MOST_TURN * median(&sizes)?;
-        sway.iter_mut().for_each(|a| *a = a.clamp(-most, most));
+        without_hairs(&mut sway);
         Some(Self { picks, sway })
     }
 

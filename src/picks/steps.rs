@@ -25,7 +25,8 @@ use ndarray::{Array2, Array3, ArrayView2, Axis, Slice};
 use rayon::prelude::*;
 
 use super::level::black_top_hat;
-use crate::stats::{gaussian_smooth, median};
+use super::selvedge_turns::without_hairs;
+use crate::stats::gaussian_smooth;
 
 /// Spacings lie so far apart (natural logarithm).
 pub(super) const SPACING_STEP: f64 = 0.02;
@@ -51,9 +52,6 @@ const LEAST_PICKS: f64 = 9.0;
 const AROUND_STEPS: f64 = 17.0;
 const AROUND_LIGHT: f64 = 8.5;
 const AROUND_TURNS: f64 = 17.0;
-
-/// A sway of so many times the usual one is a hair, not a turn.
-const MOST_TURN: f64 = 3.0;
 
 /// A dark line narrower than twice so many boxes and one is a furrow.
 const FURROW_BOXES: usize = 2;
@@ -220,11 +218,7 @@ fn over_usual(steps: &[f64]) -> Vec<f64> {
 fn turns(sway: &[f64]) -> Vec<f64> {
     let around = gaussian_smooth(sway, AROUND_TURNS);
     let mut quick: Vec<f64> = sway.iter().zip(&around).map(|(s, a)| s - a).collect();
-    let sizes: Vec<f64> = quick.iter().map(|q| q.abs()).collect();
-    let most = MOST_TURN * median(&sizes).unwrap_or(0.0);
-    for q in &mut quick {
-        *q = q.clamp(-most, most);
-    }
+    without_hairs(&mut quick);
     quick
 }
 

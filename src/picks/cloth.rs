@@ -11,7 +11,7 @@ use ndarray::{Array2, Axis, Slice};
 use super::beside::Beside;
 use super::columns::Columns;
 use super::cover::Cover;
-use super::header::{body_range, sharpen};
+use super::header::{body_range, sharpened};
 use super::level::{Level, levelled};
 use super::options::PickOptions;
 use super::pattern::{Lines, Pattern};
@@ -97,7 +97,6 @@ impl Cloth {
                 picks,
                 warp_hides: cover == Cover::Warp,
             });
-        let planned = header.is_some();
         let body = if options.headers {
             body_range(&raw, cloth, header)
         } else {
@@ -121,12 +120,12 @@ impl Cloth {
             sampled.sample_of(trace.cloth_mm.1),
         );
         let furrow = HALF_FURROW * SAMPLES_A_PICK as f64;
-        if sampled.headers.0 {
-            let first = sharpen(&sampled.raw, sampled.body, (sampled.body.0, planned), 1);
+        let (seen, planned) = (sampled.headers, header.is_some());
+        let (first, beyond) = sharpened(&sampled.raw, sampled.body, seen, planned);
+        if let Some(first) = first {
             sampled.edges.0 = first - 0.5 + furrow;
         }
-        if sampled.headers.1 {
-            let beyond = sharpen(&sampled.raw, sampled.body, (sampled.body.1, planned), -1);
+        if let Some(beyond) = beyond {
             sampled.edges.1 = beyond - 0.5 - furrow;
         }
         // What lies beyond is mostly fringe or header, and would draw the path after it.

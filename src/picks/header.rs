@@ -148,15 +148,17 @@ fn nearest_shares<'a>(shares: &[f64], others: impl Iterator<Item = &'a Vec<f64>>
     least.iter().filter(|d| d.is_finite()).sum::<f64>() / n as f64
 }
 
-/// The border between header and body near `border`, to a fraction of a sample: where the rows'
-/// shares of colours change, by least squares; whether the plan has a header. `inward` is +1 at the start of the body, −1 at its
-/// finish.
-pub(crate) fn sharpen(
+/// The borders between headers and body to a fraction of a sample, at the ends where a header was `seen`; `planned`
+/// says whether the plan has one.
+pub(super) fn sharpened(
     samples: &Array2<f32>,
     body: (usize, usize),
-    (border, planned): (usize, bool),
-    inward: i64,
-) -> f64 {
+    seen: (bool, bool),
+    planned: bool,
+) -> (Option<f64>, Option<f64>) {
+    if seen == (false, false) {
+        return (None, None);
+    }
     let beyond = BEYOND_PICKS * SAMPLES_A_PICK;
     let kinds = if planned {
         let to = (body.1 + beyond).min(samples.dim().0);
@@ -164,6 +166,16 @@ pub(crate) fn sharpen(
     } else {
         Kinds::of_body(samples, body)
     };
+    let near = |border: usize, inward: i64| sharpened_near(samples, &kinds, border, inward);
+    (
+        seen.0.then(|| near(body.0, 1)),
+        seen.1.then(|| near(body.1, -1)),
+    )
+}
+
+/// The border near `border`: where the rows' shares of colours change, by least squares. `inward` is +1 at the start of
+/// the body, −1 at its finish.
+fn sharpened_near(samples: &Array2<f32>, kinds: &Kinds, border: usize, inward: i64) -> f64 {
     let reach = (1.2 * SAMPLES_A_PICK as f64) as i64;
     let shy = SAMPLES_A_PICK as i64 / 4;
     let last = samples.dim().0 as i64 - 1;

@@ -8,8 +8,8 @@
 //!
 //! # Method
 //! A density of the error, in spacings, for each kind of end: some bells, as they were found on 920 ends of
-//! 460 drawn bands (where the plan has a header on 1086 ends of 543), rounded, and one in thirty anywhere. Where the warp hides the weft and nothing marks the
-//! last pick, one bell is at none: so it was in a photo of another renderer.
+//! 460 drawn bands (where the plan has a header on 1086 ends of 543), rounded, and one in thirty anywhere. Where the
+//! warp hides the weft and nothing marks the last pick, one bell is at none: so it was in a photo of another renderer.
 //!
 //! # Limits
 //! How warp spreads beyond the last pick is that of the drawn bands.

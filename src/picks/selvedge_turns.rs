@@ -16,7 +16,7 @@
 use std::f64::consts::{LN_2, PI};
 
 use super::columns::Columns;
-use crate::stats::{gaussian_smooth, median};
+use crate::stats::{median, without_slow};
 
 /// Picks in a window.
 const WINDOW_PICKS: f64 = 10.0;
@@ -88,11 +88,11 @@ impl Sway {
         if sigma < 1.0 {
             return None;
         }
-        let around = gaussian_smooth(&columns.sway_mm, sigma);
+        let quick = without_slow(&columns.sway_mm, sigma);
         let (first, last) = (centres_mm[0], centres_mm[centres_mm.len() - 1]);
         let (mut picks, mut sway) = (Vec::new(), Vec::new());
         let mut before = 0;
-        for (row, (own, around)) in columns.sway_mm.iter().zip(&around).enumerate() {
+        for (row, quick) in quick.into_iter().enumerate() {
             let s_mm = columns.s0_mm + columns.step_mm * row as f64;
             if !(first..last).contains(&s_mm) {
                 continue;
@@ -101,7 +101,7 @@ impl Sway {
                 before += 1;
             }
             picks.push(before as f64 + (s_mm - centres_mm[before]) / gaps[before].max(1e-9));
-            sway.push(own - around);
+            sway.push(quick);
         }
         without_hairs(&mut sway);
         Some(Self { picks, sway })

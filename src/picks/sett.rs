@@ -17,7 +17,7 @@ use rayon::prelude::*;
 use super::columns::Columns;
 use super::steps::{Beats, Wave, step};
 use crate::band::BandTrace;
-use crate::stats::gaussian_smooth;
+use crate::stats::{gaussian_smooth, without_slow};
 
 /// Columns across.
 const FINE: usize = 384;
@@ -59,8 +59,7 @@ impl Sett {
     pub(super) fn of(trace: &BandTrace, smooth_mm: f64) -> Option<Self> {
         let (light, steps) = across(trace, smooth_mm)?;
         let beat = |ends: f64| {
-            let around = gaussian_smooth(&light, AROUND_ENDS * FINE as f64 / ends);
-            let light: Vec<f64> = light.iter().zip(&around).map(|(l, a)| l - a).collect();
+            let light = without_slow(&light, AROUND_ENDS * FINE as f64 / ends);
             let share = |signal: &[f64]| {
                 let wave = Wave::new(FINE as f64 / ends, signal.len());
                 Beats::worth(wave.share(signal, 0.5 * signal.len() as f64))

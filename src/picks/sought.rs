@@ -11,6 +11,8 @@
 //! # Limits
 //! Without a plan there is no second look.
 
+use std::iter;
+
 use super::cloth::Cloth;
 use super::columns::Columns;
 use super::counted::{Counted, count, count_evenly};
@@ -110,11 +112,7 @@ impl Sought<'_> {
     /// the turns at the selvedges: at a spacing near the planned one, at that which the cloth shows by itself, or at
     /// that which the turns show.
     fn second_look(&self, first: Counted, planned_mm: f64) -> Counted {
-        let looked = |counted: Counted| Look {
-            unlikely: oddness(&counted, planned_mm),
-            turns: Agreement::of(self.columns, &counted.alone_mm()),
-            counted,
-        };
+        let looked = |counted: Counted| Look::at(counted, self.columns, planned_mm);
         let first = looked(first);
         if first.unlikely < ODD && first.shown_by_turns().is_none() {
             return first.counted;
@@ -128,28 +126,23 @@ impl Sought<'_> {
             .map(|found| (found.spacing_mm, found.range, 1.0));
         let near_plan = |trust| Some((planned_mm, NEAR_PLAN, trust));
         let others = [near_plan(1.0), near_plan(STIFF), by_itself];
-        let mut looks: Vec<Look> = others.into_iter().flatten().filter_map(again).collect();
-        looks.insert(0, first);
-        let by_turns = looks
-            .iter()
+        let mut others: Vec<Look> = others.into_iter().flatten().filter_map(again).collect();
+        let by_turns = iter::once(&first)
+            .chain(&others)
             .filter_map(Look::shown_by_turns)
             .max_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((_, spacing_mm)) = by_turns {
             let near_turns = [1.0, STIFF].map(|trust| (spacing_mm, NEAR_TURNS, trust));
-            looks.extend(near_turns.into_iter().filter_map(again));
+            others.extend(near_turns.into_iter().filter_map(again));
         }
-        let mut looks = looks.into_iter();
-        let first = looks.next().expect("the first look is among them");
-        let start = (first.odd() - LESS_ODD, first.counted);
-        let least = looks.fold(start, |best, look| {
-            let odd = look.odd();
+        let mut best = (first.odd() - LESS_ODD, first.counted);
+        for other in others {
+            let odd = other.odd();
             if odd < best.0 {
-                (odd, look.counted)
-            } else {
-                best
+                best = (odd, other.counted);
             }
-        });
-        least.1
+        }
+        best.1
     }
 }
 
@@ -163,6 +156,16 @@ struct Look {
 }
 
 impl Look {
+    fn at(counted: Counted, columns: &Columns, planned_mm: f64) -> Self {
+        let centres_mm = counted.alone_mm();
+        let apart = counted.mean_spacing_mm() / planned_mm;
+        Self {
+            unlikely: unevenness(&centres_mm) + PLAN_SHARE * apart.max(1e-3).ln().powi(2),
+            turns: Agreement::of(columns, &centres_mm),
+            counted,
+        }
+    }
+
     fn odd(&self) -> f64 {
         self.unlikely - TURNS_SHARE * self.turns.map_or(0.0, |turns| turns.own)
     }
@@ -172,10 +175,4 @@ impl Look {
         let turns = self.turns.filter(|t| t.against() >= TURNS_DISAGREE)?;
         Some((turns.best, self.counted.mean_spacing_mm() / turns.factor))
     }
-}
-
-/// How unlikely picks lie: how uneven from gap to gap, and how far from the plan.
-fn oddness(counted: &Counted, planned_mm: f64) -> f64 {
-    let apart = counted.mean_spacing_mm() / planned_mm;
-    unevenness(&counted.alone_mm()) + PLAN_SHARE * apart.max(1e-3).ln().powi(2)
 }

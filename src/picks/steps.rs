@@ -15,8 +15,8 @@
 //!    and only what is dark and narrow of the light (`level`).
 //!    Turns: the sway of both selvedges (`columns`), which goes over and back in two picks, less its mean around.
 //! 3. At places along the band, in Hann windows of [`WINDOW_PICKS`] of each spacing: the share of the
-//!    signal's power that a wave of that spacing (of twice that, for the turns) holds (periodogram; P. Stoica, R. Moses, *Spectral Analysis of
-//!    Signals*, 2005, ch. 2).
+//!    signal's power that a wave of that spacing (of twice that, for the turns) holds (periodogram; P. Stoica,
+//!    R. Moses, *Spectral Analysis of Signals*, 2005, ch. 2).
 //!
 //! # Limits
 //! Even rows of thick weft over a hidden warp step half a pick apart in turn; `spacing_signs` weighs that.
@@ -26,7 +26,7 @@ use rayon::prelude::*;
 
 use super::level::black_top_hat;
 use super::selvedge_turns::without_hairs;
-use crate::stats::gaussian_smooth;
+use crate::stats::{gaussian_smooth, without_slow};
 
 /// Spacings lie so far apart (natural logarithm).
 pub(super) const SPACING_STEP: f64 = 0.02;
@@ -175,13 +175,12 @@ impl Signals {
             .iter()
             .map(|row| row.iter().step_by(3).map(|l| f64::from(*l)).sum::<f64>() / row.len() as f64)
             .collect();
-        let around = gaussian_smooth(&light, AROUND_LIGHT);
         Self {
             steps: over_usual(&steps),
             own_steps: over_usual(&own_steps),
             furrows: black_top_hat(&light, FURROW_BOXES),
             turns: turns(sway),
-            light: light.iter().zip(&around).map(|(l, a)| l - a).collect(),
+            light: without_slow(&light, AROUND_LIGHT),
         }
     }
 
@@ -216,8 +215,7 @@ fn over_usual(steps: &[f64]) -> Vec<f64> {
 
 /// The sway without what is slower than turns, and without hairs.
 fn turns(sway: &[f64]) -> Vec<f64> {
-    let around = gaussian_smooth(sway, AROUND_TURNS);
-    let mut quick: Vec<f64> = sway.iter().zip(&around).map(|(s, a)| s - a).collect();
+    let mut quick = without_slow(sway, AROUND_TURNS);
     without_hairs(&mut quick);
     quick
 }

@@ -44,6 +44,6 @@ pub use quantile::{normal_quantile, t_quantile};
 pub use robust::{mad, median, quantile, robust_sd, theil_sen};
 pub(crate) use running::{running_max, running_min};
 pub use shown::{shown, shown_value};
-pub(crate) use smooth::Smoother;
 pub use smooth::gaussian_smooth;
+pub(crate) use smooth::{Smoother, without_slow};
 pub(crate) use whole::whole;

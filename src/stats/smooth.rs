@@ -14,6 +14,16 @@ pub fn gaussian_smooth(series: &[f64], sigma: f64) -> Vec<f64> {
     Smoother::new(series.len(), sigma).smooth(series)
 }
 
+/// What `series` has beside that: each value less the smoothed one.
+pub(crate) fn without_slow(series: &[f64], sigma: f64) -> Vec<f64> {
+    let slow = gaussian_smooth(series, sigma);
+    series
+        .iter()
+        .zip(slow)
+        .map(|(own, slow)| own - slow)
+        .collect()
+}
+
 /// A Gaussian for many series of one length.
 #[derive(Debug)]
 pub(crate) struct Smoother {

@@ -15,6 +15,8 @@ pub(crate) struct Beside {
     pub(crate) ground: Vec<[[f64; 3]; 2]>,
     /// From selvedge to selvedge, mm.
     pub(crate) width_mm: Vec<f64>,
+    /// Sum of both selvedges' `t`, mm: greater where the weft turns at the right, less where it turns at the left.
+    pub(crate) sway_mm: Vec<f64>,
 }
 
 impl Beside {
@@ -36,11 +38,14 @@ impl Beside {
             })
         };
         let (near, far) = BESIDE_MM;
+        let row_at = |s: &f64| {
+            let row = ((s - straight.s0_mm) / straight.step_mm).round().max(0.0) as usize;
+            row.min(rows - 1)
+        };
         let (ground, width_mm) = s_mm
             .par_iter()
             .map(|s| {
-                let row = ((s - straight.s0_mm) / straight.step_mm).round().max(0.0) as usize;
-                let row = row.min(rows - 1);
+                let row = row_at(s);
                 let (left, right) = (trace.left_mm[row], trace.right_mm[row]);
                 let ground = [
                     colour(row, left - far, left - near),
@@ -49,6 +54,15 @@ impl Beside {
                 (ground, right - left)
             })
             .unzip();
-        Self { ground, width_mm }
+        let sway_mm = s_mm
+            .iter()
+            .map(row_at)
+            .map(|row| trace.left_mm[row] + trace.right_mm[row])
+            .collect();
+        Self {
+            ground,
+            width_mm,
+            sway_mm,
+        }
     }
 }

@@ -11,7 +11,9 @@
 //!    them where it was expected.
 //! 3. Whether the cells that should show weft are rather of a colour that wefts of the middle have than of the
 //!    warp's or of the ground's beside, and how far their mean colour lies from those of the middle's picks.
-//! 4. The cloth's width.
+//! 4. The cloth's width, and how much the weft turns at the selvedges (`close_turns`).
+//! 5. How unusual the place's colours are (`novelty`), among the kinds of colour of the body and among those of the
+//!    whole cloth: a header of a yarn that is in the weave shows others' shares of the same colours.
 //!
 //! Where it isn't known which yarn is the weft, each is taken for it in turn, and what the two say of the weft's
 //! colour counts as it speaks against the place: fringe has the one's, and no header has both.
@@ -27,13 +29,16 @@ use rayon::prelude::*;
 use super::cell_colours::Cells;
 use super::close_cells::Middle;
 use super::close_repeat::Repeat;
+use super::close_turns::turns;
 use super::cloth::Cloth;
+use super::colour_kinds::Kinds;
 use super::likeness::Place;
+use super::novelty::unusual_colours;
 use super::rows::Fit;
 use crate::stats::{median, quantile};
 
 /// How many signs there are of a place.
-pub(super) const SIGNS: usize = 8;
+pub(super) const SIGNS: usize = 11;
 
 /// From this contrast on, against the usual one, a place is where it shows most.
 const SEEN: f64 = 0.3;
@@ -44,7 +49,8 @@ const LEAST_USUAL: f64 = 0.15;
 /// What is seen of the places.
 pub(super) struct Closely {
     /// Of each place: contrast up to half the usual and beyond, likeness to the repeat up to six tenths of the
-    /// usual and beyond, known wefts, novelty of the weft's colour, strength of the repeat, difference in width.
+    /// usual and beyond, known wefts, novelty of the weft's colour, strength of the repeat, difference in width,
+    /// how unusual all colours are among the whole cloth's and among the body's, turns at the selvedges.
     pub(super) signs: Vec<[f64; SIGNS]>,
     /// Where each place shows most, samples.
     pub(super) middles: Vec<f64>,
@@ -129,6 +135,8 @@ pub(super) fn look_closely(
         level: &cloth.level.samples,
         template,
     };
+    let [in_all, of_body] = unusual(&cloth.raw, places, core);
+    let turns = turns(&cloth.beside.sway_mm, places, core);
     let seen: Vec<Seen> = (0..places.len())
         .into_par_iter()
         .map(|n| {
@@ -143,10 +151,40 @@ pub(super) fn look_closely(
                 gain,
                 weft: weft_of(&middle, place, &colours[n]),
                 width_mm: cloth.beside.width_mm[cloth.nearest(place.middle)].max(0.1),
+                unusual: [in_all[n], of_body[n]],
+                turns: turns[n],
             }
         })
         .collect();
     against_the_middle(&seen, places, core, middle.usual_novelty())
+}
+
+/// How unusual the colours of each place are, among the kinds of colour of the whole cloth and among the body's:
+/// logarithms, 0 at the middle's 95th percentile.
+fn unusual(raw: &Array2<f32>, places: &[Place], core: &Range<usize>) -> [Vec<f64>; 2] {
+    let last = raw.dim().0 - 1;
+    let rows: Vec<(usize, usize)> = places
+        .iter()
+        .map(|place| {
+            let at =
+                |d: f64| ((place.middle + d * place.spacing).round().max(0.0) as usize).min(last);
+            (at(-0.5), at(0.5))
+        })
+        .collect();
+    let (first, outermost) = (rows[0].0, rows[rows.len() - 1].1);
+    let kinds = [
+        Kinds::in_all(raw, (first, outermost)),
+        Kinds::of_body(raw, (rows[core.start].0, rows[core.end - 1].1)),
+    ];
+    kinds.map(|kinds| {
+        let times = unusual_colours(raw, &kinds, &rows, core.clone());
+        times.iter().map(|t| bounded_log(*t)).collect()
+    })
+}
+
+/// How many times more than usual, as a bounded logarithm.
+fn bounded_log(times: f64) -> f64 {
+    times.max(0.05).ln().clamp(-1.5, 3.0)
 }
 
 /// What is seen of one place by itself.
@@ -160,6 +198,10 @@ struct Seen {
     /// Share of the weft's cells that are of a known weft's colour, and its distance from the known ones.
     weft: WeftSigns,
     width_mm: f64,
+    /// How unusual its colours are, among the whole cloth's and among the body's; logarithms.
+    unusual: [f64; 2],
+    /// How much larger the weft's turns are than usual, a weighed logarithm.
+    turns: f64,
 }
 
 fn against_the_middle(
@@ -189,6 +231,9 @@ fn against_the_middle(
             weft.novelty,
             (s.gain / gain).clamp(-0.5, 1.5),
             (s.width_mm / width).ln().abs().min(0.4),
+            s.unusual[0],
+            s.unusual[1],
+            s.turns,
         ]
     });
     let middles = seen.iter().zip(places).map(|(s, place)| {
@@ -220,6 +265,8 @@ mod tests {
                 novelty: 0.1,
             },
             width_mm: 30.0,
+            unusual: [-0.4, -0.3],
+            turns: 0.1,
         }
     }
 
@@ -244,7 +291,7 @@ mod tests {
     #[test]
     fn where_either_yarn_may_be_the_weft_what_speaks_against_a_place_counts() {
         let closely = |known, novelty| Closely {
-            signs: vec![[0.5, 0.5, 0.6, 0.4, known, novelty, 1.0, 0.0]],
+            signs: vec![[0.5, 0.5, 0.6, 0.4, known, novelty, 1.0, 0.0, 0.0, 0.0, 0.0]],
             middles: vec![7.0],
         };
         let mut fringe = closely(1.0, -0.5);

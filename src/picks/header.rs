@@ -1,43 +1,34 @@
 //! Where does the body begin and end between its headers?
 //!
 //! Header picks are woven with another yarn, often thinner, and dense fringe shows warp alone: their
-//! rows show other colours than the body's, whatever their phase. So the *shares of colours* in a row are compared, not their places.
+//! rows show other colours than the body's, whatever their phase. So the *shares of colours* in a row are compared, not
+//! their places.
 //!
 //! # Method
-//! 1. Cluster the colours of the middle of the cloth (k-means in Lab).
-//! 2. For every row, over about one pick: which share of it falls to each cluster, and how far its
-//!    samples lie from the clusters at all.
-//!    Where the plan has a header, the colours of the whole cloth are clustered instead, so that the header's own are
-//!    among them.
-//! 3. How far a row's shares lie from the rows of the middle that are most like it, in units of how far
-//!    the middle's own rows lie from one another: stripes of several colours are many kinds of usual
-//!    rows. A header is a run from an end of the cloth beyond what the middle ever shows; one that the plan has is
-//!    looked for by its likely length as well (`planned_header`).
+//! 1. For every row, over about one pick: its shares of the kinds of colour that the middle of the cloth shows
+//!    (`colour_kinds`). Where the plan has a header, the kinds are those of the whole cloth, so that the header's own
+//!    are among them.
+//! 2. How unlike anything in the middle a row looks (`novelty`). A header is a run from an end of the cloth beyond what
+//!    the middle ever shows; one that the plan has is looked for by its likely length as well (`planned_header`).
 
 use ndarray::Array2;
 
+use super::colour_kinds::{Kinds, mean_of};
+use super::novelty::Novelty;
 use super::pitch::SAMPLES_A_PICK;
 use super::planned_header::PlannedHeader;
-use crate::raster::{AT_ONCE, Nearest, relabelled};
-use crate::stats::{k_means, quantile};
-
-/// Clusters of colour in the body: warp, one or two wefts, and their shadows.
-const CLUSTERS: usize = 6;
-
-/// The same in the body with its headers and some fringe.
-const CLUSTERS_IN_ALL: usize = 12;
 
 /// So far beyond the body its headers' colours are looked for where their border is sharpened, picks.
 const BEYOND_PICKS: usize = 4;
-
-/// Rounds of k-means.
-const ROUNDS: usize = 12;
 
 /// Headers, and fringe that was taken for cloth, take up at most this share of it at each end.
 const LONGEST: f64 = 0.33;
 
 /// A row is foreign beyond this many times the middle's 95th percentile distance.
 const FOREIGN: f64 = 2.2;
+
+/// Rows of the middle are compared at every so many samples.
+const NOVELTY_STEP: usize = 4;
 
 /// The body's first and last sample (fractional borders) between headers; the whole where none is
 /// seen. `samples` holds raw Lab, shape (rows along, columns · 3); `cloth` are the borders of the
@@ -74,78 +65,6 @@ pub(super) fn body_range(
     let start = run(&mut over_usual.iter().copied());
     let end = run(&mut over_usual.iter().rev().copied());
     (from + start, to - end)
-}
-
-/// How unlike anything in the body's middle each of `picks` looks by its colours: the distance of its
-/// colour shares from the most alike of the picks `core`, over the 95th percentile of such distances
-/// among those themselves. `picks` are the first and last sample of each.
-pub(crate) fn unusual_colours(
-    samples: &Array2<f32>,
-    picks: &[(usize, usize)],
-    core: std::ops::Range<usize>,
-) -> Vec<f64> {
-    let kinds = Kinds::of_body(samples, (picks[core.start].0, picks[core.end - 1].1));
-    let shares: Vec<Vec<f64>> = picks
-        .iter()
-        .map(|&(a, b)| {
-            let rows: Vec<Vec<f64>> = (a..=b).map(|i| kinds.shares(samples, i)).collect();
-            mean_of(rows.iter(), kinds.count())
-        })
-        .collect();
-    let unusual = Novelty::new(shares[core].iter().collect(), 1);
-    let usual = unusual.usual.max(0.04);
-    shares.iter().map(|s| unusual.of(s) / usual).collect()
-}
-
-/// Rows of the middle are compared at every so many samples.
-const NOVELTY_STEP: usize = 4;
-
-/// So many of the most alike rows are averaged over.
-const ALIKE: usize = 3;
-
-/// How far colour shares lie from all those of the middle.
-struct Novelty<'a> {
-    known: Vec<&'a Vec<f64>>,
-    /// 95th percentile among the known ones themselves.
-    usual: f64,
-}
-
-impl<'a> Novelty<'a> {
-    /// Known shares; neighbours nearer than `apart` entries don't count for one another.
-    fn new(known: Vec<&'a Vec<f64>>, apart: usize) -> Self {
-        let own: Vec<f64> = (0..known.len())
-            .map(|i| {
-                let others = known
-                    .iter()
-                    .enumerate()
-                    .filter(|(j, _)| j.abs_diff(i) > apart)
-                    .map(|(_, s)| *s);
-                nearest_shares(known[i], others)
-            })
-            .collect();
-        Self {
-            usual: quantile(&own, 0.95).unwrap_or(0.0),
-            known,
-        }
-    }
-
-    fn of(&self, shares: &[f64]) -> f64 {
-        nearest_shares(shares, self.known.iter().copied())
-    }
-}
-
-/// Mean distance to the [`ALIKE`] most alike of `others`.
-fn nearest_shares<'a>(shares: &[f64], others: impl Iterator<Item = &'a Vec<f64>>) -> f64 {
-    let mut least = [f64::INFINITY; ALIKE];
-    for other in others {
-        let d: f64 = shares.iter().zip(other).map(|(a, b)| (a - b).abs()).sum();
-        if d < least[ALIKE - 1] {
-            least[ALIKE - 1] = d;
-            least.sort_by(f64::total_cmp);
-        }
-    }
-    let n = least.iter().filter(|d| d.is_finite()).count().max(1);
-    least.iter().filter(|d| d.is_finite()).sum::<f64>() / n as f64
 }
 
 /// The borders between headers and body to a fraction of a sample, at the ends where a header was `seen`; `planned`
@@ -260,68 +179,6 @@ fn foreign_run(over_usual: impl Iterator<Item = f64>, longest: usize) -> usize {
     if enough && end <= longest { end } else { 0 }
 }
 
-/// The kinds of colour that rows show.
-struct Kinds {
-    centres: Vec<[f64; 3]>,
-    /// Whether how far a row lies from them all counts as one more.
-    beyond: bool,
-}
-
-impl Kinds {
-    /// Of the rows of the body: what else there is lies beyond them.
-    fn of_body(samples: &Array2<f32>, rows: (usize, usize)) -> Self {
-        Self {
-            centres: clusters(samples, rows, CLUSTERS),
-            beyond: true,
-        }
-    }
-
-    /// Of all rows, with what isn't body.
-    fn in_all(samples: &Array2<f32>, rows: (usize, usize)) -> Self {
-        Self {
-            centres: clusters(samples, rows, CLUSTERS_IN_ALL),
-            beyond: false,
-        }
-    }
-
-    /// How many shares a row has.
-    fn count(&self) -> usize {
-        self.centres.len() + usize::from(self.beyond)
-    }
-
-    /// Share of each kind in a row, and how far the row lies from them all, about 0 to 1, where that counts.
-    fn shares(&self, samples: &Array2<f32>, i: usize) -> Vec<f64> {
-        let row = samples.row(i);
-        let (colours, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
-        let columns = colours.len() as f64;
-        let mut shares = vec![0.0; self.count()];
-        for some in colours.chunks(AT_ONCE) {
-            let found = Nearest::of(some.iter().copied(), &self.centres);
-            for (k, gap) in found.own.iter().zip(found.gap).take(some.len()) {
-                shares[*k as usize] += 1.0 / columns;
-                if self.beyond {
-                    shares[self.centres.len()] += (f64::from(gap).sqrt() / 25.0).min(2.0) / columns;
-                }
-            }
-        }
-        shares
-    }
-}
-
-/// Mean of rows of so many shares.
-fn mean_of<'a>(rows: impl Iterator<Item = &'a Vec<f64>>, count: usize) -> Vec<f64> {
-    let mut mean = vec![0.0; count];
-    let mut n = 0.0f64;
-    for row in rows {
-        mean.iter_mut()
-            .zip(row)
-            .for_each(|(sum, share)| *sum += share);
-        n += 1.0;
-    }
-    mean.iter_mut().for_each(|sum| *sum /= n.max(1.0));
-    mean
-}
-
 /// Centred running mean of `window` rows.
 fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
     let half = window / 2;
@@ -329,39 +186,6 @@ fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
         .map(|i| {
             let (a, b) = (i.saturating_sub(half), (i + half).min(rows.len() - 1));
             mean_of(rows[a..=b].iter(), rows[i].len())
-        })
-        .collect()
-}
-
-/// The centres of `n` clusters; k-means from evenly spread lightness quantiles: deterministic.
-fn clusters(samples: &Array2<f32>, core: (usize, usize), n: usize) -> Vec<[f64; 3]> {
-    let mut colours: Vec<[f64; 3]> = Vec::new();
-    for i in (core.0..core.1).step_by(3) {
-        let row = samples.row(i);
-        let (row, _) = row.to_slice().unwrap_or_default().as_chunks::<3>();
-        colours.extend(row.iter().map(|lab| lab.map(f64::from)));
-    }
-    let relabel = |label: &mut [usize], centres: &[[f64; 3]]| relabelled(label, &colours, centres);
-    k_means::<_, 3>(&colours, quantiles(&colours, n), ROUNDS, relabel).0
-}
-
-/// Colours at evenly spread quantiles of lightness; of equally light ones the first counts as darker.
-fn quantiles(colours: &[[f64; 3]], n: usize) -> Vec<[f64; 3]> {
-    let mut order: Vec<usize> = (0..colours.len()).collect();
-    let darker = |a: &usize, b: &usize| {
-        let lightness = colours[*a][0].total_cmp(&colours[*b][0]);
-        lightness.then(a.cmp(b))
-    };
-    let (mut from, mut colour) = (0, [0.0; 3]);
-    (0..n)
-        .map(|k| {
-            let at = (2 * k + 1) * colours.len() / (2 * n);
-            // What lies before `from` is in its place already.
-            if (from..colours.len()).contains(&at) {
-                let (_, found, _) = order[from..].select_nth_unstable_by(at - from, darker);
-                (from, colour) = (at + 1, colours[*found]);
-            }
-            colour
         })
         .collect()
 }

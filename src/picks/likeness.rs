@@ -17,8 +17,9 @@ use std::ops::{Range, RangeInclusive};
 use ndarray::{Array2, Axis};
 
 use super::cloth::Cloth;
-use super::header::unusual_colours;
+use super::colour_kinds::Kinds;
 use super::misfit::{GRANTED, misfit};
+use super::novelty::unusual_colours;
 use super::phase::STATES_A_PICK;
 use super::rows::Fit;
 use crate::stats::{median, quantile};
@@ -98,7 +99,8 @@ pub(crate) fn judge(
     } else {
         vec![0.0; places.len()]
     };
-    let colours = unusual_colours(&cloth.raw, &rows, core);
+    let kinds = Kinds::of_body(&cloth.raw, (rows[core.start].0, rows[core.end - 1].1));
+    let colours = unusual_colours(&cloth.raw, &kinds, &rows, core);
     let favour = match_of
         .iter()
         .zip(&colours)

@@ -8,7 +8,7 @@
 //! | `pattern` | what does the drawdown lead to expect along the band? |
 //! | `unplanned`, `steps`, `spacings`, `spacing_signs` | without a plan: how far apart are the picks, how many lie in the repeat? |
 //! | `repeat`, `border`, `guessed`, `sett` | without a drawdown: after how many picks does it come round, where in it does one begin, which cells show weft, how many ends lie across? |
-//! | `header`, `planned_header` | where does the body begin and end between its headers? |
+//! | `header`, `planned_header`, `colour_kinds`, `novelty` | where does the body begin and end between its headers; which colours does a row show, how unusual is it? |
 //! | `cloth` | the cloth sampled evenly in picks |
 //! | `level` | what is left without stripes and shades? |
 //! | `spectrum`, `four`, `shape`, `pitch`, `coherence` | how far apart are the picks, roughly; do neighbouring ends take turns? |
@@ -19,7 +19,7 @@
 //! | `stiffer`, `evenness` | does the path lose picks? followed less closely where it may |
 //! | `passed_over` | which picks did the path pass over? |
 //! | `locate`, `body_picks`, `likeness`, `misfit`, `cell_colours`, `count` | which places hold a pick of the body? |
-//! | `close_ends`, `close_signs`, `close_cells`, `close_repeat` | the first and the last of them, looked at closely |
+//! | `close_ends`, `close_signs`, `close_cells`, `close_repeat`, `close_turns` | the first and the last of them, looked at closely |
 //! | `beside`, `seen_ends` | what lies beside the cloth; how far off are its ends as they were seen? |
 //! | `place`, `normal`, `side_by_side`, `settle` | where does each pick lie, taken by itself? |
 //! | `together`, `weft_ways`, `weft_told`, `band_matrix` | exactly where, once all are placed together? which yarn is the weft? |
@@ -42,8 +42,10 @@ mod close_cells;
 mod close_ends;
 mod close_repeat;
 mod close_signs;
+mod close_turns;
 mod cloth;
 mod coherence;
+mod colour_kinds;
 mod columns;
 mod contrast;
 mod count;
@@ -64,6 +66,7 @@ mod likeness;
 mod locate;
 mod misfit;
 mod normal;
+mod novelty;
 mod options;
 mod own_repeat;
 mod passed_over;

@@ -25,7 +25,7 @@ const WINDOW_PICKS: f64 = 10.0;
 const LEAST_SAMPLES: usize = 8;
 
 /// What is slower than so many picks (the sigma of a Gaussian) is no turn.
-const SLOW_PICKS: f64 = 2.0;
+pub(super) const SLOW_PICKS: f64 = 2.0;
 
 /// A sway of so many times the usual one is a hair.
 const MOST_TURN: f64 = 3.0;

@@ -17,7 +17,6 @@ use super::close_signs::{look_closely, wefts_of};
 use super::cloth::Cloth;
 use super::count::{Places, Settled, settle};
 use super::count_doubt::{CloseLook, CountSigns};
-use super::cover::Cover;
 use super::likeness::{BOUNDS, Judged, Place, judge};
 use super::locate::{EndsKnown, Found, lines};
 use super::passed_over::filled;
@@ -31,11 +30,6 @@ const LEAST_PRIOR: f64 = -4.0;
 /// What a phase's log-density counts beside what speaks for its picks, whose signs go together: on 700 drawn bands the
 /// phase was off by more than a fifth in 35 if both counted alike, and in 9 so.
 const PHASE_WORTH: f64 = 3.0;
-
-/// A drawdown that is only guessed must be as clear as this, a correlation with what the cells show: on 646 drawn
-/// bands and 200 photos of another renderer 23 counts were put right and 4 wrong by the close look above it,
-/// one each below.
-const CLEAR_CELLS: f64 = 0.7;
 
 /// The places, and which hold a pick, where the first row begins at one phase.
 struct Tried {
@@ -144,11 +138,7 @@ pub(super) fn of_the_body(
     let others = tried.iter().map(|t| t.other(last - first));
     let other = others.fold(f64::NEG_INFINITY, f64::max);
     let closed = best.closed(cloth, phases, ends);
-    // Where the weft hides the warp its weights took the last pick for none in photos of another renderer, and a
-    // guessed drawdown may be wrong where its cells hardly differ: there it only says how sure the ends are.
-    let clear = ends.planned || best.fit.correlation >= CLEAR_CELLS;
-    let taken = closed.filter(|_| clear && cloth.cover != Cover::Weft);
-    let (first, last) = taken.map_or((first, last), |c| (c.first, c.last));
+    let (first, last) = closed.map_or((first, last), |c| (c.first, c.last));
     (
         best.found[first..=last].to_vec(),
         best.fit.offset,

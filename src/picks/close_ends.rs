@@ -19,7 +19,7 @@
 //!
 //! # Limits
 //! Without a drawdown which cells show weft is read from the repeat, and the weights are those that were fitted with
-//! one: of the same 300 bands 268 were counted right.
+//! one: of the same 300 bands 271 were counted right, and 268 where only clear cells were looked at closely.
 
 use super::close_signs::{Closely, SIGNS};
 use super::cover::Cover;

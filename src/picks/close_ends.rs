@@ -14,7 +14,7 @@
 //!
 //! The weights are those of a conditional logistic regression (D. `McFadden`, "Conditional Logit Analysis of
 //! Qualitative Choice Behavior", 1974) on 2700 ends of 1400 drawn bands, shrunk towards those of an earlier fit. With a
-//! fifth of the bands left out in turn 52 ends were wrong (65 without the colours of all places and the turns at the
+//! fifth of the bands left out in turn 53 ends were wrong (65 without the colours of all places and the turns at the
 //! selvedges); of 300 other bands with a plan 288 were counted right, and 284 without those.
 //!
 //! # Limits

@@ -56,6 +56,12 @@ pub struct BandTrace {
 }
 
 impl BandTrace {
+    /// Sum of both selvedges' `t` at a row of the picture, mm: greater where the weft turns at the right, less where it
+    /// turns at the left.
+    pub(crate) fn sway_mm(&self, row: usize) -> f64 {
+        self.left_mm[row] + self.right_mm[row]
+    }
+
     /// Median distance from selvedge to selvedge over all rows of the picture, mm; `None` without rows.
     pub(crate) fn usual_width_mm(&self) -> Option<f64> {
         let edges = self.left_mm.iter().zip(&self.right_mm);

@@ -15,7 +15,7 @@ pub(crate) struct Beside {
     pub(crate) ground: Vec<[[f64; 3]; 2]>,
     /// From selvedge to selvedge, mm.
     pub(crate) width_mm: Vec<f64>,
-    /// Sum of both selvedges' `t`, mm: greater where the weft turns at the right, less where it turns at the left.
+    /// The sway of both selvedges, mm ([`BandTrace::sway_mm`]).
     pub(crate) sway_mm: Vec<f64>,
 }
 
@@ -57,7 +57,7 @@ impl Beside {
         let sway_mm = s_mm
             .iter()
             .map(row_at)
-            .map(|row| trace.left_mm[row] + trace.right_mm[row])
+            .map(|row| trace.sway_mm(row))
             .collect();
         Self {
             ground,

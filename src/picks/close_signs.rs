@@ -116,7 +116,7 @@ fn wefts_against_the_middle(
     let least_known = quantile(&known, 0.05).unwrap_or(0.0).max(0.1);
     let against = |s: &WeftSigns| WeftSigns {
         known: (s.known / least_known).clamp(0.0, 1.0),
-        novelty: (s.novelty.max(0.1) / usual_novelty).ln().clamp(-1.5, 3.0),
+        novelty: bounded_log(s.novelty.max(0.1) / usual_novelty),
     };
     seen.iter().map(against).collect()
 }
@@ -135,7 +135,7 @@ pub(super) fn look_closely(
         level: &cloth.level.samples,
         template,
     };
-    let [in_all, of_body] = unusual(&cloth.raw, places, core);
+    let [in_all, of_body] = unusual(cloth, places, core);
     let turns = turns(&cloth.beside.sway_mm, places, core);
     let seen: Vec<Seen> = (0..places.len())
         .into_par_iter()
@@ -161,15 +161,11 @@ pub(super) fn look_closely(
 
 /// How unusual the colours of each place are, among the kinds of colour of the whole cloth and among the body's:
 /// logarithms, 0 at the middle's 95th percentile.
-fn unusual(raw: &Array2<f32>, places: &[Place], core: &Range<usize>) -> [Vec<f64>; 2] {
-    let last = raw.dim().0 - 1;
+fn unusual(cloth: &Cloth, places: &[Place], core: &Range<usize>) -> [Vec<f64>; 2] {
+    let raw = &cloth.raw;
     let rows: Vec<(usize, usize)> = places
         .iter()
-        .map(|place| {
-            let at =
-                |d: f64| ((place.middle + d * place.spacing).round().max(0.0) as usize).min(last);
-            (at(-0.5), at(0.5))
-        })
+        .map(|place| place.samples(cloth, (-0.5, 0.5)))
         .collect();
     let (first, outermost) = (rows[0].0, rows[rows.len() - 1].1);
     let kinds = [
@@ -178,13 +174,13 @@ fn unusual(raw: &Array2<f32>, places: &[Place], core: &Range<usize>) -> [Vec<f64
     ];
     kinds.map(|kinds| {
         let times = unusual_colours(raw, &kinds, &rows, core.clone());
-        times.iter().map(|t| bounded_log(*t)).collect()
+        times.into_iter().map(bounded_log).collect()
     })
 }
 
 /// How many times more than usual, as a bounded logarithm.
 fn bounded_log(times: f64) -> f64 {
-    times.max(0.05).ln().clamp(-1.5, 3.0)
+    times.ln().clamp(-1.5, 3.0)
 }
 
 /// What is seen of one place by itself.

@@ -51,7 +51,7 @@ pub(super) fn turns(sway_mm: &[f64], places: &[Place], core: &Range<usize>) -> V
         return vec![0.0; places.len()];
     }
     let in_turn = sum.norm() / all;
-    let size = |wave: &Complex64| (wave.norm() / usual).max(1e-9).ln();
+    let size = |wave: &Complex64| (wave.norm() / usual).ln();
     waves
         .iter()
         .map(|wave| in_turn * size(wave).clamp(BOUNDS.0, BOUNDS.1))

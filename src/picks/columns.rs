@@ -28,8 +28,7 @@ pub(crate) struct Columns {
     pub(crate) s0_mm: f64,
     /// Distance between rows, mm.
     pub(crate) step_mm: f64,
-    /// Sum of both selvedges' `t` at each row, mm: greater where the weft turns at the right, less where it turns
-    /// at the left.
+    /// The sway of the selvedges at each row, mm ([`BandTrace::sway_mm`]).
     pub(crate) sway_mm: Vec<f64>,
 }
 
@@ -85,7 +84,7 @@ impl Columns {
             step_mm: straight.step_mm * one_in as f64,
             sway_mm: (0..rows)
                 .step_by(one_in)
-                .map(|i| trace.left_mm[i] + trace.right_mm[i])
+                .map(|i| trace.sway_mm(i))
                 .collect(),
         }
     }

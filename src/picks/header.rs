@@ -55,8 +55,7 @@ pub(super) fn body_range(
         .map(|i| &shares[i])
         .collect();
     let unusual = Novelty::new(known, 2 * SAMPLES_A_PICK / NOVELTY_STEP);
-    let usual = unusual.usual.max(0.06);
-    let over_usual: Vec<f64> = shares.iter().map(|s| unusual.of(s) / usual).collect();
+    let over_usual = unusual.over_usual(&shares, 0.06);
     let longest = (LONGEST * length as f64) as usize;
     let run = |inward: &mut dyn Iterator<Item = f64>| match planned {
         Some(header) => header.run(inward, longest),

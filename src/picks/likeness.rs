@@ -60,6 +60,12 @@ impl Place {
             (-inward, outward)
         }
     }
+
+    /// The first and the last of the cloth's samples of a window, which is given in spacings from the middle.
+    pub(super) fn samples(&self, cloth: &Cloth, (from, to): (f64, f64)) -> (usize, usize) {
+        let at = |d: f64| cloth.nearest(self.middle + d * self.spacing);
+        (at(from), at(to))
+    }
 }
 
 /// What is held of each place.
@@ -77,14 +83,9 @@ pub(crate) fn judge(
     places: &[Place],
     core: Range<usize>,
 ) -> Judged {
-    let last = cloth.raw.dim().0 - 1;
     let rows: Vec<(usize, usize)> = places
         .iter()
-        .map(|p| {
-            let (from, to) = p.window();
-            let at = |d: f64| ((p.middle + d * p.spacing).round().max(0.0) as usize).min(last);
-            (at(from), at(to))
-        })
+        .map(|p| p.samples(cloth, p.window()))
         .collect();
     let match_of: Vec<f64> = places
         .iter()

@@ -27,9 +27,7 @@ pub(super) fn unusual_colours(
             mean_of(rows.iter(), kinds.count())
         })
         .collect();
-    let unusual = Novelty::new(shares[core].iter().collect(), 1);
-    let usual = unusual.usual.max(0.04);
-    shares.iter().map(|s| unusual.of(s) / usual).collect()
+    Novelty::new(shares[core].iter().collect(), 1).over_usual(&shares, 0.04)
 }
 
 /// So many of the most alike rows are averaged over.
@@ -39,7 +37,7 @@ const ALIKE: usize = 3;
 pub(super) struct Novelty<'a> {
     known: Vec<&'a Vec<f64>>,
     /// 95th percentile among the known ones themselves.
-    pub(super) usual: f64,
+    usual: f64,
 }
 
 impl<'a> Novelty<'a> {
@@ -61,8 +59,13 @@ impl<'a> Novelty<'a> {
         }
     }
 
-    pub(super) fn of(&self, shares: &[f64]) -> f64 {
-        nearest_shares(shares, self.known.iter().copied())
+    /// The distance of each row's shares from the known ones, over what is usual among those, `least` at least.
+    pub(super) fn over_usual(&self, shares: &[Vec<f64>], least: f64) -> Vec<f64> {
+        let usual = self.usual.max(least);
+        shares
+            .iter()
+            .map(|own| nearest_shares(own, self.known.iter().copied()) / usual)
+            .collect()
     }
 }
 

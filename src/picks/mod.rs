@@ -102,5 +102,7 @@ mod weft_ways;
 pub use find::{Evidence, PickOutcome, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use own_repeat::OwnEnds;
+pub(crate) use spacing_signs::SIGNS_OF_CLOTH;
 pub use track::PickTrack;
 pub use unplanned::rough_picks_per_inch;
+pub(crate) use unplanned::{StripSpacing, strip_spacings};

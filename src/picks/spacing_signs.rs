@@ -48,6 +48,9 @@ const MOST_APART: f64 = 2.5;
 /// How many signs there are of a spacing.
 const SIGNS: usize = 28;
 
+/// So many of them, the first, the cloth shows without its selvedges.
+pub(crate) const SIGNS_OF_CLOTH: usize = SIGNS - 3;
+
 /// What speaks for one spacing.
 #[derive(Clone, Debug)]
 pub(super) struct SpacingSigns {
@@ -114,6 +117,11 @@ impl SpacingSigns {
             ],
             rows: rows.unwrap_or(2),
         }
+    }
+
+    /// Those that need no selvedges.
+    pub(super) fn of_cloth(&self) -> [f64; SIGNS_OF_CLOTH] {
+        std::array::from_fn(|k| self.signs[k])
     }
 
     /// What it is worth against other spacings, a logarithm.

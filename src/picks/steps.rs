@@ -45,9 +45,6 @@ const WINDOW_PICKS: f64 = 12.0;
 /// Least boxes to a spacing, once boxes are larger than a row.
 const BOXES_A_SPACING: f64 = 6.0;
 
-/// Least windows of one spacing that fit on the cloth, as picks.
-const LEAST_PICKS: f64 = 9.0;
-
 /// Around so many boxes the signals are compared with their own mean.
 const AROUND_STEPS: f64 = 17.0;
 const AROUND_LIGHT: f64 = 8.5;
@@ -81,10 +78,11 @@ pub(super) struct Beats {
 
 impl Beats {
     /// Of the cloth in Lab, shape (rows along, columns, 3), and the sway of its selvedges at each row; `shortest` is
-    /// the least spacing, rows. `None` where there is too little of it.
-    pub(super) fn of(lab: &Array3<f32>, sway: &[f64], shortest: f64) -> Option<Self> {
+    /// the least spacing, rows, and of the greatest so many as `fewest` lie on the cloth. `None` where there is too
+    /// little of it.
+    pub(super) fn of(lab: &Array3<f32>, sway: &[f64], shortest: f64, fewest: f64) -> Option<Self> {
         let (rows, columns, _) = lab.dim();
-        let longest = rows as f64 / LEAST_PICKS;
+        let longest = rows as f64 / fewest;
         if longest < 1.5 * shortest {
             return None;
         }
@@ -308,7 +306,7 @@ mod tests {
     }
 
     fn strongest(lab: &Array3<f32>) -> f64 {
-        let beats = Beats::of(lab, &[0.0; 0], 4.0).expect("cloth enough");
+        let beats = Beats::of(lab, &[0.0; 0], 4.0, 9.0).expect("cloth enough");
         let middle = PLACES / 2;
         let best = (0..beats.spacings.len())
             .max_by(|&a, &b| beats.steps[[middle, a]].total_cmp(&beats.steps[[middle, b]]))
@@ -344,7 +342,7 @@ mod tests {
             let meander = |i: usize| 1.5 * (std::f64::consts::TAU * i as f64 / rows as f64).sin();
             let sway: Vec<f64> = (0..rows).map(|i| turn(i) + meander(i)).collect();
             let flat = Array3::zeros((rows, 24, 3));
-            let beats = Beats::of(&flat, &sway, 4.0).expect("cloth enough");
+            let beats = Beats::of(&flat, &sway, 4.0, 9.0).expect("cloth enough");
             let middle = beats.turns.row(PLACES / 2);
             let best = (0..beats.spacings.len())
                 .max_by(|&a, &b| middle[a].total_cmp(&middle[b]))
@@ -357,6 +355,6 @@ mod tests {
 
     #[test]
     fn too_little_cloth_says_nothing() {
-        assert!(Beats::of(&Array3::zeros((40, 24, 3)), &[0.0; 40], 4.0).is_none());
+        assert!(Beats::of(&Array3::zeros((40, 24, 3)), &[0.0; 40], 4.0, 9.0).is_none());
     }
 }

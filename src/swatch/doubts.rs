@@ -1,9 +1,10 @@
 //! What is doubtful about a swatch's picks?
 //!
 //! Each doubt rests on one piece of the evidence: how far the spacing stands above another, how clearly the picks show,
-//! whether much finer threads show too, whether what repeats is woven (`weave`), and whether the parts
-//! side by side agree on the count.
+//! whether much finer threads show too, whether what repeats is woven (`weave`), and whether two ways of counting, or
+//! the parts side by side, agree on the count.
 
+use super::find::ToldSingly;
 use super::{SwatchEvidence, SwatchOptions};
 use crate::measurement::Warning;
 
@@ -47,8 +48,10 @@ pub(super) fn doubts(evidence: &SwatchEvidence, options: &SwatchOptions) -> Vec<
         );
     }
     let uneven = evidence.unevenness > options.sure_even;
-    if evidence.recurring < options.hardly_recurring
-        || uneven && evidence.recurring < options.sure_recurring
+    let alike = evidence.told_singly == ToldSingly::Alike;
+    if !alike
+        && (evidence.recurring < options.hardly_recurring
+            || uneven && evidence.recurring < options.sure_recurring)
     {
         warn(
             "weave_unsure",
@@ -58,15 +61,28 @@ pub(super) fn doubts(evidence: &SwatchEvidence, options: &SwatchOptions) -> Vec<
                 .into(),
         );
     }
-    if evidence.counts.1 - evidence.counts.0 > 1.0 {
-        warn(
+    let hand = "count one inch by hand, or look at the marked photo";
+    let counts = evidence.counts;
+    match evidence.told_singly {
+        ToldSingly::Otherwise { singly, by_phase } => warn(
+            "count_unsure",
+            format!(
+                "told one by one there are {singly:.1} picks, by how they follow one another {by_phase:.1}: {hand}"
+            ),
+        ),
+        ToldSingly::Alone => warn(
+            "count_unsure",
+            format!("the picks can be told one by one only, and one may be missed: {hand}"),
+        ),
+        ToldSingly::Unclear if counts.1 - counts.0 > 1.0 => warn(
             "count_unsure",
             format!(
                 "the parts of this cloth side by side count {:.1} to {:.1} picks: take a smaller, \
                  flatter piece of it, or look at the marked photo",
-                evidence.counts.0, evidence.counts.1
+                counts.0, counts.1
             ),
-        );
+        ),
+        ToldSingly::Unclear | ToldSingly::Alike => {}
     }
     warnings
 }

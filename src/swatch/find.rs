@@ -1,19 +1,17 @@
 //! From a laid swatch to its picks, or to the reason why not.
 
+use super::as_band::AsBand;
+use super::by_phase::ByPhase;
 use super::doubts::doubts;
-use super::follow::{Phase, follow};
 use super::lay::Laid;
-use super::pyramid::{Level, pyramid};
-use super::spacing::{Choice, choose};
-use super::weave::{Lines, Weave};
+use super::pyramid::pyramid;
+use super::spacing::{Choice, repeats};
+use super::strips::{chosen, slope};
 use crate::measurement::Warning;
 use crate::picks::PickTrack;
 use crate::stages::Stages;
-use crate::stats::{Estimate, robust_sd};
+use crate::stats::Estimate;
 use image::{Rgb, RgbImage};
-
-/// Samples a pick at the size that the picks are followed at, at least where the photo has them.
-const FOLLOWED_AT: f64 = 8.0;
 
 /// Standard uncertainty of where the two edges of the rectangle cut the picks, picks.
 const CUT_U: f64 = 0.12;
@@ -21,8 +19,8 @@ const CUT_U: f64 = 0.12;
 /// Standard uncertainty that one stretch of faint weft adds to the count, picks.
 const SLIP_U: f64 = 0.35;
 
-/// Floor of a place's standard uncertainty, picks.
-const PLACE_FLOOR: f64 = 0.03;
+/// Two counts this near, picks, are the same: both cut the outermost picks a little differently.
+const SAME_COUNT: f64 = 0.45;
 
 /// What [`find_swatch_picks`] assumes.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,10 +34,10 @@ pub struct SwatchOptions {
     pub least_score: f64,
     /// The score below which the threads count as faint and are warned of. Default: 11.
     pub sure_score: f64,
-    /// How far it must stand above the best other spacing not to be warned of. More warns of more
-    /// pictures. Default: 1.5.
+    /// How far it must stand above the best other spacing not to be warned of (natural logarithm of the
+    /// odds). More warns of more pictures. Default: 2.2, nine to one.
     pub sure_margin: f64,
-    /// The same for it to be given at all where its score is below `sure_score`. Default: 1.
+    /// The same for it to be given at all where its score is below `sure_score`. Default: 1.5.
     pub least_margin: f64,
     /// Share of the waves across the width that must point the same way. Default: 0.35.
     pub least_together: f64,
@@ -65,8 +63,8 @@ impl Default for SwatchOptions {
             min_picks: 5,
             least_score: 9.0,
             sure_score: 11.0,
-            sure_margin: 1.5,
-            least_margin: 1.0,
+            sure_margin: 2.2,
+            least_margin: 1.5,
             least_together: 0.35,
             most_uneven: 0.08,
             least_recurring: 0.25,
@@ -88,7 +86,7 @@ pub struct SwatchEvidence {
     pub tilt: f64,
     /// How much speaks for the spacing, natural logarithm.
     pub score: f64,
-    /// How far it stands above the best other spacing.
+    /// How far it stands above the best other spacing, natural logarithm of the odds.
     pub margin: f64,
     /// That other spacing over the one taken.
     pub other: Option<f64>,
@@ -106,6 +104,36 @@ pub struct SwatchEvidence {
     pub counts: (f64, f64),
     /// Stretches where the weft is faint.
     pub faint: usize,
+    /// How the picks of the middle, told one by one as a band's are, compare.
+    pub told_singly: ToldSingly,
+}
+
+/// How two ways of counting compare: pick by pick, as a band's are told, and by their phase.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ToldSingly {
+    /// The picks can't be told one by one.
+    Unclear,
+    /// Both ways give as many picks: their places are those by the phase.
+    Alike,
+    /// So many over the rectangle told one by one, and so many by their phase.
+    Otherwise {
+        /// Told one by one.
+        singly: f64,
+        /// By their phase.
+        by_phase: f64,
+    },
+    /// They can be told one by one, but not followed by their phase.
+    Alone,
+}
+
+impl ToldSingly {
+    fn compared([singly, by_phase]: [f64; 2]) -> Self {
+        if (singly - by_phase).abs() <= SAME_COUNT {
+            Self::Alike
+        } else {
+            Self::Otherwise { singly, by_phase }
+        }
+    }
 }
 
 /// What came of looking for a swatch's picks.
@@ -137,64 +165,71 @@ pub fn find_swatch_picks(
     let straight = &laid.trace.straight;
     let levels = pyramid(straight);
     let planned = planned_mm.map(|mm| mm / straight.step_mm);
-    let choice = choose(&levels, planned).ok_or("too little cloth is in view")?;
+    let choice = chosen(&repeats(&levels, planned), straight, options.min_px_a_pick)
+        .ok_or("too little cloth is in view")?;
     let best = choice.best;
-    let px_a_pick = 1.0 / best.along;
-    refuse_threadless(&choice, px_a_pick, options)?;
-    let level = followed(&levels, px_a_pick);
-    let phase = follow(level, &best);
-    if phase.together < options.least_together {
-        return Err(NO_THREADS.into());
-    }
-    let numbers = numbers(&phase);
-    let rows = middles(&numbers, &phase.picks);
-    if rows.len() < options.min_picks {
-        return Err(format!(
-            "only {} picks are in view and {} are needed: take in more of the cloth",
-            rows.len(),
-            options.min_picks
-        ));
-    }
-    let lines = Lines {
-        rows: &rows,
-        slope: phase.slope,
-        spacing: px_a_pick / level.factor,
+    let by_phase = ByPhase::of(&levels, &best);
+    let together = by_phase.phase.together >= options.least_together;
+    let slope = if together {
+        by_phase.phase.slope
+    } else {
+        slope(&best)
     };
-    let weave = Weave::of(&level.picture, &lines);
-    if weave.unevenness > options.most_uneven && weave.recurring < options.least_recurring {
-        return Err(NOT_WOVEN.into());
+    let spacing = 1.0 / best.along;
+    let singly = AsBand::of(laid, spacing, slope, options.min_px_a_pick)
+        .filter(|singly| singly.centres_mm.len() >= options.min_picks);
+    if singly.is_none() || choice.margin < options.sure_margin {
+        refuse_threadless(&choice, together, options)?;
     }
+    refuse_too_fine(spacing, options)?;
+    if singly.is_none() {
+        refuse_few_or_unwoven(&by_phase, options)?;
+    }
+    let follows = (together && by_phase.count() > 1).then(|| by_phase.track(laid));
+    let (track, told_singly) = match (singly, follows) {
+        (Some(singly), Some(follows)) => {
+            let singly = told_singly(laid, singly, slope);
+            let counts = [&singly, &follows].map(|track| length_in_picks(track, laid.length_mm));
+            match ToldSingly::compared(counts) {
+                ToldSingly::Alike => (follows, ToldSingly::Alike),
+                otherwise => (singly, otherwise),
+            }
+        }
+        (Some(singly), None) => (told_singly(laid, singly, slope), ToldSingly::Alone),
+        (None, Some(follows)) => (follows, ToldSingly::Unclear),
+        (None, None) => return Err(NO_THREADS.into()),
+    };
     let finer = choice.finer.filter(|f| f.score >= options.finer_score);
-    let (low, high) = phase
-        .counts
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), c| {
-            (a.min(*c), b.max(*c))
-        });
     let evidence = SwatchEvidence {
-        px_a_pick,
-        tilt: phase.slope.atan(),
+        px_a_pick: spacing,
+        tilt: slope.atan(),
         score: best.score,
-        margin: choice.margin(),
+        margin: choice.margin,
         other: choice.other.map(|o| best.along / o.along),
         antiphase: best.pair,
-        together: phase.together,
+        together: by_phase.phase.together,
         finer_px: finer.map(|f| 1.0 / f.along),
-        recurring: weave.recurring,
-        unevenness: weave.unevenness,
-        counts: (low, high),
-        faint: phase.faint,
+        recurring: by_phase.weave.recurring,
+        unevenness: by_phase.weave.unevenness,
+        counts: by_phase.counts(),
+        faint: by_phase.phase.faint,
+        told_singly,
     };
-    let track = track(laid, level, &phase, (&numbers, &rows));
     if stages.watching() {
         stages.show("5-picks", &picture(laid, &track));
     }
-    let spread = robust_sd(&phase.counts).unwrap_or(0.0) / (phase.counts.len() as f64).sqrt();
-    let slips = SLIP_U * (phase.faint as f64).sqrt();
+    let slips_u = match told_singly {
+        ToldSingly::Unclear => by_phase
+            .count_u()
+            .hypot(SLIP_U * (evidence.faint as f64).sqrt()),
+        ToldSingly::Alike => 0.0,
+        ToldSingly::Otherwise { singly, by_phase } => 0.5 * (singly - by_phase),
+        ToldSingly::Alone => SLIP_U,
+    };
     Ok(SwatchOutcome {
         rows: Estimate::new(
             length_in_picks(&track, laid.length_mm),
-            spread.hypot(CUT_U).hypot(slips),
+            slips_u.hypot(CUT_U),
             0.0,
         ),
         whole: whole_picks(&track, laid.length_mm),
@@ -212,16 +247,38 @@ const NOT_WOVEN: &str = "what repeats here doesn't look woven: its lines lie une
                          from one to the next. Of cloth, take a piece whose single threads show; other things have no \
                          picks";
 
-/// Refuses what shows no threads, or too fine ones.
+/// Refuses what shows no threads.
 fn refuse_threadless(
     choice: &Choice,
-    px_a_pick: f64,
+    together: bool,
     options: &SwatchOptions,
 ) -> Result<(), String> {
-    let faint = choice.best.score < options.sure_score && choice.margin() < options.least_margin;
-    if choice.best.score < options.least_score || faint {
+    let margin = choice.margin.max(choice.margin_by_marks);
+    let faint = choice.best.score < options.sure_score && margin < options.least_margin;
+    if choice.best.score < options.least_score || faint || !together {
         return Err(NO_THREADS.into());
     }
+    Ok(())
+}
+
+/// Refuses too few picks, and what doesn't look woven.
+fn refuse_few_or_unwoven(by_phase: &ByPhase<'_>, options: &SwatchOptions) -> Result<(), String> {
+    if by_phase.count() < options.min_picks {
+        return Err(format!(
+            "only {} picks are in view and {} are needed: take in more of the cloth",
+            by_phase.count(),
+            options.min_picks
+        ));
+    }
+    let weave = &by_phase.weave;
+    if weave.unevenness > options.most_uneven && weave.recurring < options.least_recurring {
+        return Err(NOT_WOVEN.into());
+    }
+    Ok(())
+}
+
+/// Refuses picks of too few pixels.
+fn refuse_too_fine(px_a_pick: f64, options: &SwatchOptions) -> Result<(), String> {
     if px_a_pick < options.min_px_a_pick {
         return Err(format!(
             "a pick covers only {px_a_pick:.1} pixels and {:.0} are needed: go closer, or scan at a \
@@ -232,93 +289,16 @@ fn refuse_threadless(
     Ok(())
 }
 
-/// The coarsest size at which a pick still has enough samples, else the finest.
-fn followed(levels: &[Level], px_a_pick: f64) -> &Level {
-    let fits = |level: &&Level| px_a_pick / level.factor >= FOLLOWED_AT;
-    levels.iter().rev().find(fits).unwrap_or(&levels[0])
-}
-
-/// The phase at the rectangle's own edges, half a row beyond the outermost middles.
-fn ends(phase: &Phase) -> (f64, f64) {
-    let n = phase.picks.len();
-    let half = |a: usize, b: usize| 0.5 * (phase.picks[b] - phase.picks[a]);
-    (
-        phase.picks[0] - half(0, 1),
-        phase.picks[n - 1] + half(n - 2, n - 1),
-    )
-}
-
-/// The picks whose middle is in view, by number.
-fn numbers(phase: &Phase) -> Vec<f64> {
-    let (from, to) = ends(phase);
-    let all = from.ceil() as i64..=to.floor() as i64;
-    all.map(|k| k as f64).collect()
-}
-
-/// The level's row of each of their middles, by one series of phases.
-fn middles(numbers: &[f64], series: &[f64]) -> Vec<f64> {
-    numbers.iter().map(|k| row_at(series, *k)).collect()
-}
-
-/// The picks in millimetres from the rectangle's start: their numbers, and the level's rows of their middles.
-fn track(
-    laid: &Laid,
-    level: &Level,
-    phase: &Phase,
-    (numbers, rows): (&[f64], &[f64]),
-) -> PickTrack {
-    let straight = &laid.trace.straight;
-    let s_mm = |row: &f64| straight.s0_mm + straight.step_mm * level.finest_row(*row);
-    let places = |rows: &[f64]| -> Vec<f64> {
-        rows.iter()
-            .map(|row| s_mm(row).clamp(0.0, laid.length_mm))
-            .collect()
-    };
-    let (from, to) = ends(phase);
-    let centres_mm = places(rows);
-    let halves = phase
-        .halves
-        .each_ref()
-        .map(|series| places(&middles(numbers, series)));
-    let spacing = laid.length_mm / (to - from).max(1.0);
-    let apart: Vec<f64> = halves[0]
-        .iter()
-        .zip(&halves[1])
-        .map(|(a, b)| 0.5 * (a - b))
-        .collect();
-    let u = robust_sd(&apart)
-        .unwrap_or(0.0)
-        .hypot(PLACE_FLOOR * spacing);
+/// The picks told one by one, in millimetres from the rectangle's start.
+fn told_singly(laid: &Laid, singly: AsBand, slope: f64) -> PickTrack {
     PickTrack {
-        centre_u_mm: vec![u; centres_mm.len()],
-        noise_u_mm: vec![u; centres_mm.len()],
-        centres_mm,
-        halves_mm: Some((halves[0].clone(), halves[1].clone())),
-        rows: None,
+        centre_u_mm: singly.u_mm,
+        noise_u_mm: singly.noise_u_mm,
+        centres_mm: singly.centres_mm,
         body_mm: (0.0, laid.length_mm),
-        body_u_mm: (0.0, 0.0),
-        weft_hides_warp: false,
         count_confidence: 1.0,
-        odd_cells: Vec::new(),
-        own_ends: None,
-        weft_slope: Some(phase.slope),
-        face: None,
-    }
-}
-
-/// The fractional row at which the phase first reaches `value`; beyond the ends it goes on evenly.
-fn row_at(phase: &[f64], value: f64) -> f64 {
-    let n = phase.len();
-    let k = phase
-        .iter()
-        .position(|p| *p >= value)
-        .unwrap_or(n)
-        .clamp(1, n - 1);
-    let step = phase[k] - phase[k - 1];
-    if step > 1e-9 {
-        k as f64 - 1.0 + (value - phase[k - 1]) / step
-    } else {
-        k as f64
+        weft_slope: Some(slope),
+        ..PickTrack::default()
     }
 }
 
@@ -359,17 +339,4 @@ fn whole_picks(track: &PickTrack, length_mm: f64) -> usize {
     (0..=last)
         .filter(|&k| c[k] - 0.5 * spacing(k) >= 0.0 && c[k] + 0.5 * spacing(k) <= length_mm)
         .count()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_phase_that_stands_still_gives_no_wild_place() {
-        let phase = [0.1, 0.6, 0.6, 1.1, 1.6];
-        assert!((row_at(&phase, 1.0) - 2.8).abs() < 1e-9);
-        assert!((row_at(&phase, 0.6) - 1.0).abs() < 1e-9);
-        assert!((row_at(&phase, 2.1) - 5.0).abs() < 1e-9);
-    }
 }

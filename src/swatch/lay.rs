@@ -90,7 +90,7 @@ pub fn lay_swatch(
     );
     Ok(Laid {
         rectangle_px: rectangle,
-        trace: frame(straight, length_mm, half_mm),
+        trace: frame(straight, (0.0, length_mm), half_mm),
         length_mm,
     })
 }
@@ -114,8 +114,8 @@ fn sides([x, y, width, height]: [u32; 4], start: StartEnd) -> [Point; 4] {
     }
 }
 
-/// The picture as a stretch of cloth whose sides are the rectangle's.
-fn frame(straight: StraightBand, length_mm: f64, half_mm: f64) -> BandTrace {
+/// The picture as a stretch of cloth between these places along it, so far to each side of its middle line.
+pub(super) fn frame(straight: StraightBand, cloth_mm: (f64, f64), half_mm: f64) -> BandTrace {
     let rows = straight.lab[0].nrows();
     BandTrace {
         straight,
@@ -125,7 +125,7 @@ fn frame(straight: StraightBand, length_mm: f64, half_mm: f64) -> BandTrace {
         edge_jitter_mm: 0.0,
         edge_bias_mm: 0.0,
         selvedges_unseen: None,
-        cloth_mm: (0.0, length_mm),
+        cloth_mm,
         cloth_u_mm: (0.0, 0.0),
         runs_out: (true, true),
         light: None,

@@ -10,8 +10,11 @@
 //! | `pyramid` | the same picture coarser and coarser, so that any thread is a few pixels wide somewhere |
 //! | `marks` | what a thread leaves in a picture: its brightness, its two flanks, its crown, its furrow |
 //! | `spectrum` | how strongly those marks repeat, by direction and distance |
-//! | `spacing` | which repeat is the pick |
+//! | `spacing` | which repeat is the pick, by those marks |
+//! | `strips` | which it is, by how the cells of narrow strips recur |
 //! | `follow` | every pick's phase along the cloth |
+//! | `by_phase` | the picks by that |
+//! | `as_band` | the same picks told one by one, as a band's are |
 //! | `waves` | the complex waves that `follow` works with |
 //! | `weave` | whether what repeats is woven |
 //! | `doubts` | what is to be warned of |
@@ -28,6 +31,8 @@
     reason = "rows, columns and bins of a picture that fits in memory, clamped where they could overflow"
 )]
 
+mod as_band;
+mod by_phase;
 mod doubts;
 mod find;
 mod follow;
@@ -37,9 +42,10 @@ mod pyramid;
 mod request;
 mod spacing;
 mod spectrum;
+mod strips;
 mod waves;
 mod weave;
 
-pub use find::{SwatchEvidence, SwatchOptions, SwatchOutcome, find_swatch_picks};
+pub use find::{SwatchEvidence, SwatchOptions, SwatchOutcome, ToldSingly, find_swatch_picks};
 pub use lay::{Laid, lay_swatch};
 pub use request::SwatchRequest;

@@ -9,8 +9,9 @@
 //! 2. Plain weave says it once more: neighbouring ends are in antiphase, so its strongest repeats
 //!    lie at half the pick's frequency, to both sides. A pair like that speaks for the pick at twice
 //!    its frequency, even where the pick itself hardly shows (ends packed over a hidden weft).
+//!    How far aslant it lies counts too: a twill's own lines repeat as its picks do.
 //! 3. Where a plan says how many picks to expect, its word counts by its usual error.
-//! 4. The best, and how far it stands above the best other one; and the best of those that are much finer: where
+//! 4. By that, or by that and what strips of the cloth say (`strips`): the best, and how far it stands above the best other one; and the best of those that are much finer: where
 //!    checks or ribs repeat more clearly than the threads that they are made of, these are seen there.
 
 use super::marks::Mark;
@@ -25,6 +26,10 @@ const PERIODS: (f64, f64) = (5.0, 7.1);
 
 /// Farthest that the weft may lie from square to the weaving, as a tangent: 12°.
 const MOST_TILT: f64 = 0.2126;
+
+/// Spread of how far aslant a person lays cloth or holds a camera, as a tangent: 4°; a twill's own lines lie farther.
+/// Common practice, no source.
+const TILT_SPREAD: f64 = 0.07;
 
 /// Exponents of the marks' powers: brightness, flanks (rising and falling added), crown, furrow.
 const WEIGHTS: [f64; 4] = [0.5, 1.5, 0.5, 1.0];
@@ -48,6 +53,9 @@ const MUCH_FINER: f64 = 2.3;
 /// Spread (natural logarithm) of how far cloth misses its plan, and the most that this may weigh.
 const PLAN_SPREAD: (f64, f64) = (0.25, 4.0);
 
+/// What a point of the marks' score is worth (natural logarithm) where nothing else speaks.
+const SCORE_WORTH: f64 = 1.5;
+
 /// A repeat that may be the pick.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Candidate {
@@ -57,8 +65,30 @@ pub(super) struct Candidate {
     pub(super) across: f64,
     /// How much speaks for it, natural logarithm.
     pub(super) score: f64,
+    /// How likely it is beforehand, natural logarithm: 0 where it lies square and as the plan says, if there is one.
+    pub(super) usual: f64,
     /// Power of the antiphase pair that spoke for it.
     pub(super) pair: f64,
+}
+
+/// A repeat and what it is worth, a logarithm.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Worth {
+    pub(super) candidate: Candidate,
+    pub(super) worth: f64,
+}
+
+impl Worth {
+    /// The repeats that stand above those beside them, by the marks alone; `all` are in order.
+    pub(super) fn by_marks(all: &[Candidate]) -> Vec<Self> {
+        let worth = |c: &Candidate| SCORE_WORTH * (c.score + c.usual);
+        peaks(all, worth)
+            .map(|candidate| Self {
+                candidate,
+                worth: worth(&candidate),
+            })
+            .collect()
+    }
 }
 
 /// The best repeat, the best other one, and the best of those that are much finer.
@@ -66,50 +96,71 @@ pub(super) struct Candidate {
 pub(super) struct Choice {
     pub(super) best: Candidate,
     pub(super) other: Option<Candidate>,
+    /// How much more is worth (natural logarithm of the odds) the best one than the best other one.
+    pub(super) margin: f64,
+    /// The same by the marks alone; 0 where they choose another one.
+    pub(super) margin_by_marks: f64,
+    /// By the marks' score.
     pub(super) finer: Option<Candidate>,
 }
 
 impl Choice {
-    /// How far the best stands above the best other one.
-    pub(super) fn margin(&self) -> f64 {
-        self.other
-            .map_or(f64::INFINITY, |other| self.best.score - other.score)
+    /// The one that is worth most; `all` are the marks' repeats in order. `None` without any.
+    pub(super) fn of(all: &[Candidate], worths: &[Worth]) -> Option<Self> {
+        let most = |a: &&Worth, b: &&Worth| a.worth.total_cmp(&b.worth);
+        let best = worths.iter().max_by(most)?;
+        let ratio = |c: &Candidate| c.along / best.candidate.along;
+        let others = worths
+            .iter()
+            .filter(|w| ratio(&w.candidate).ln().abs() > SAME);
+        let other = others.max_by(most);
+        let finer = peaks(all, |c| c.score).filter(|c| ratio(c) > MUCH_FINER);
+        let margin = other.map_or(f64::INFINITY, |w| best.worth - w.worth);
+        Some(Self {
+            best: best.candidate,
+            other: other.map(|w| w.candidate),
+            margin,
+            margin_by_marks: margin,
+            finer: finer.max_by(|a, b| a.score.total_cmp(&b.score)),
+        })
+    }
+
+    /// The same beside what the marks alone choose.
+    pub(super) fn beside(self, by_marks: &Self) -> Self {
+        let same = (self.best.along / by_marks.best.along).ln().abs() <= SAME;
+        Self {
+            margin_by_marks: if same { by_marks.margin } else { 0.0 },
+            ..self
+        }
     }
 }
 
-/// Finds the pick's repeat; `planned` is the planned spacing in finest samples.
-pub(super) fn choose(levels: &[Level], planned: Option<f64>) -> Option<Choice> {
+/// Those that stand no lower than the ones beside them.
+fn peaks(all: &[Candidate], height: impl Fn(&Candidate) -> f64) -> impl Iterator<Item = Candidate> {
+    let heights: Vec<f64> = all.iter().map(height).collect();
+    let peak = move |k: usize| {
+        (k == 0 || heights[k] >= heights[k - 1])
+            && (k + 1 == heights.len() || heights[k] >= heights[k + 1])
+    };
+    (0..all.len()).filter(move |&k| peak(k)).map(|k| all[k])
+}
+
+/// All repeats that may be the pick, in order; `planned` is the planned spacing in finest samples.
+pub(super) fn repeats(levels: &[Level], planned: Option<f64>) -> Vec<Candidate> {
     let mut all: Vec<Candidate> = levels
         .iter()
         .flat_map(|level| candidates(level, &Spectrum::of(&level.picture)))
         .map(|candidate| weighed(candidate, planned))
         .collect();
     all.sort_by(|a, b| a.along.total_cmp(&b.along));
-    let best = *all.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
-    let peak = |k: usize| {
-        (k == 0 || all[k].score >= all[k - 1].score)
-            && (k + 1 == all.len() || all[k].score >= all[k + 1].score)
-    };
-    let peaks: Vec<Candidate> = (0..all.len())
-        .filter(|&k| peak(k))
-        .map(|k| all[k])
-        .collect();
-    let best_of = |take: &dyn Fn(f64) -> bool| {
-        let taken = peaks.iter().filter(|p| take(p.along / best.along));
-        taken.max_by(|a, b| a.score.total_cmp(&b.score)).copied()
-    };
-    Some(Choice {
-        best,
-        other: best_of(&|ratio| ratio.ln().abs() > SAME),
-        finer: best_of(&|ratio| ratio > MUCH_FINER),
-    })
+    all
 }
 
 /// With the plan's word.
 fn weighed(mut candidate: Candidate, planned: Option<f64>) -> Candidate {
     if let Some(planned) = planned {
         let off = (1.0 / candidate.along / planned).ln() / PLAN_SPREAD.0;
-        candidate.score -= (0.5 * off * off).min(PLAN_SPREAD.1);
+        candidate.usual -= (0.5 * off * off).min(PLAN_SPREAD.1);
     }
     candidate
 }
@@ -128,15 +179,22 @@ fn candidates(level: &Level, spectrum: &Spectrum) -> Vec<Candidate> {
     (from..=to)
         .map(|u| {
             let reach = ((u as f64 * MOST_TILT).round() as i64).max(1);
+            let usual = |v: i64| -0.5 * (v as f64 / u as f64 / TILT_SPREAD).powi(2);
             let (score, across) = (-reach..=reach)
                 .map(|v| (score(spectrum, u, v), v))
-                .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.abs().cmp(&a.1.abs())))
+                .max_by(|a, b| {
+                    let worth = |(score, v): &(f64, i64)| score + usual(*v);
+                    worth(a)
+                        .total_cmp(&worth(b))
+                        .then(b.1.abs().cmp(&a.1.abs()))
+                })
                 .unwrap_or((f64::NEG_INFINITY, 0));
             let pair = antiphase(spectrum, u);
             Candidate {
                 along: u as f64 / bins / level.factor,
                 across: across as f64 / bins / level.factor,
                 score: score + PAIR_WEIGHT * (1.0 + pair / PAIR_FLOOR).ln() - distrust,
+                usual: usual(across),
                 pair,
             }
         })

@@ -86,14 +86,15 @@ pub(super) fn measure_swatch(
 }
 
 /// Picks are counted square to the weft: where it lies askew in the picture, the way along the
-/// picture is longer than from pick to pick.
+/// picture is longer than from pick to pick. What is doubtful about their number is so here, too.
 fn square_to_the_weft(along: Estimate, found: &SwatchOutcome) -> Estimate {
     let cos = found.evidence.tilt.cos();
     // Half a degree of doubt in the tilt.
     let by_tilt = along.value * found.evidence.tilt.sin().abs() * 0.5_f64.to_radians();
+    let by_slips = along.value * found.slips_u / found.rows.value;
     Estimate::new(
         along.value / cos,
-        (along.scatter / cos).hypot(by_tilt),
+        (along.scatter / cos).hypot(by_tilt).hypot(by_slips),
         along.scale / cos,
     )
 }

@@ -143,6 +143,8 @@ pub struct SwatchOutcome {
     pub track: PickTrack,
     /// Length of the rectangle in picks, cut ones by their share.
     pub rows: Estimate,
+    /// One standard uncertainty of the number of picks in view by those passed over or told twice.
+    pub slips_u: f64,
     /// Picks that lie in the rectangle whole.
     pub whole: usize,
     /// What is doubtful.
@@ -223,7 +225,7 @@ pub fn find_swatch_picks(
             .count_u()
             .hypot(SLIP_U * (evidence.faint as f64).sqrt()),
         ToldSingly::Alike => 0.0,
-        ToldSingly::Otherwise { singly, by_phase } => 0.5 * (singly - by_phase),
+        ToldSingly::Otherwise { singly, by_phase } => 0.5 * (singly - by_phase).abs(),
         ToldSingly::Alone => SLIP_U,
     };
     Ok(SwatchOutcome {
@@ -232,6 +234,7 @@ pub fn find_swatch_picks(
             slips_u.hypot(CUT_U),
             0.0,
         ),
+        slips_u,
         whole: whole_picks(&track, laid.length_mm),
         warnings: doubts(&evidence, options),
         track,

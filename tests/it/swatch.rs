@@ -9,7 +9,7 @@ use evenfell::photo::Photo;
 use evenfell::report::{Overlay, marked_photo};
 use evenfell::scale::{ScaleOptions, View, find_view};
 use evenfell::swatch::SwatchRequest;
-use evenfell::synth::{self, Photograph};
+use evenfell::synth::{self, BandSpec, Camera, Photograph};
 use image::{Rgb, RgbImage};
 
 /// A drawn swatch with what is true of it.
@@ -23,24 +23,12 @@ struct Drawn {
 impl Drawn {
     fn new(seed: u64) -> Self {
         let (spec, camera) = synth::random_swatch(seed);
-        let drawn = synth::weave(&spec);
-        Self {
-            photograph: camera.photograph(&drawn),
-            start: if camera.band_angle < -1.0 {
-                StartEnd::Bottom
-            } else {
-                StartEnd::Left
-            },
-            dpi: camera.dpi,
-            pick_mm: drawn.truth.pick_mm,
-        }
+        Self::taken(&spec, &camera)
     }
 
-    /// A drawn band, of which a close-up takes a part.
-    fn band(seed: u64) -> Self {
-        let spec = synth::random_spec(seed);
-        let camera = synth::random_camera(seed, &spec);
-        let drawn = synth::weave(&spec);
+    /// Of a drawn band, of which a close-up takes a part.
+    fn taken(spec: &BandSpec, camera: &Camera) -> Self {
+        let drawn = synth::weave(spec);
         Self {
             photograph: camera.photograph(&drawn),
             start: if camera.band_angle < -1.0 {
@@ -175,12 +163,12 @@ fn of_forty_close_ups_of_unevenly_beaten_bands_two_in_three_are_counted_and_hard
  {
     let (mut right, mut refused, mut inside, mut silent) = (0, 0, 0, Vec::new());
     for seed in 47_001..47_041 {
-        let drawn = Drawn::band(seed);
+        let spec = synth::random_spec(seed);
+        let drawn = Drawn::taken(&spec, &synth::random_camera(seed, &spec));
         let picks = &drawn.pick_mm;
         let spacing = (picks[picks.len() - 1] - picks[0]) / (picks.len() - 1) as f64;
-        let width = synth::random_spec(seed).width_in_loom_mm;
         let long = (28.0 * spacing).min(0.7 * (picks[picks.len() - 1] - picks[0]));
-        let [x, y, w, h] = drawn.middle(long, 0.6 * width);
+        let [x, y, w, h] = drawn.middle(long, 0.6 * spec.width_in_loom_mm);
         let truth = drawn.picks([x, y, w, h]);
         let part = SwatchRequest::Part {
             x,

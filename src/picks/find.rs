@@ -1,7 +1,7 @@
 //! The pick finder's conductor.
 
-use super::cell_ways::{Cells, Spot};
-use super::cells::odd_cells;
+use super::cell_looks::{Looks, Spot};
+use super::cell_odds::cell_odds;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::counted::Counted;
@@ -12,6 +12,7 @@ use super::own_repeat::odd_in_own_repeat;
 use super::pattern::Pattern;
 use super::picture::picture;
 use super::rows::Fit;
+use super::slips::{Slip, slips};
 use super::sought::Sought;
 use super::track::PickTrack;
 use super::unplanned::{Unplanned, unplanned};
@@ -152,7 +153,7 @@ fn search(
     let mut unmeasured = Vec::new();
     if pattern.is_some() && fit.correlation > 0.0 {
         if cells_show(&evidence) {
-            track.odd_cells = odd(&cloth, &located, &fit, evidence.jump);
+            track.odd_cells = odd((&cloth, trace), (&located, found_mm), &fit, evidence.jump);
         } else {
             unmeasured.push(Unmeasured {
                 what: "mis-woven picks".into(),
@@ -268,7 +269,12 @@ fn outermost_jump(gaps: &[f64]) -> Option<usize> {
 }
 
 /// Cells that differ from the drawdown; `jump` is the pick after which the spacing jumps.
-fn odd(cloth: &Cloth, located: &Located, fit: &Fit, jump: Option<usize>) -> Vec<(usize, usize)> {
+fn odd(
+    (cloth, trace): (&Cloth, &BandTrace),
+    (located, spacing_mm): (&Located, f64),
+    fit: &Fit,
+    jump: Option<usize>,
+) -> Vec<(usize, usize)> {
     let spots: Vec<Spot> = located
         .picks
         .iter()
@@ -280,7 +286,14 @@ fn odd(cloth: &Cloth, located: &Located, fit: &Fit, jump: Option<usize>) -> Vec<
             rarer: cloth.shows_rarer(f.placed.sample),
         })
         .collect();
-    odd_cells(&Cells::fitted(&cloth.raw, &spots, fit), jump)
+    let fine = Columns::cut(
+        trace,
+        Looks::columns(fit.expected[0].len()),
+        1.5 * spacing_mm,
+    );
+    let looks = Looks::fitted(&fine.resample(&cloth.places), &spots, fit);
+    let found = slips(cell_odds(&looks), &looks.weft, jump);
+    found.into_iter().flat_map(Slip::cells).collect()
 }
 
 #[cfg(test)]

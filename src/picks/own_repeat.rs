@@ -17,13 +17,14 @@
 //! told that weren't.
 
 use super::cell_colours::{UNITS, median_colour};
-use super::cell_ways::{CELL_HALF, Cells, Way, ways};
-use super::cells::{LEAST_WORTH, doubtful, odd_ways, worth};
+use super::cell_looks::{CELL_HALF, FIELD_HALF, FIELDS, Look, Looks, field};
+use super::cell_odds::{CellOdds, cell_odds};
 use super::cloth::Cloth;
 use super::columns::{Columns, INSET};
 use super::lattice::Lattice;
 use super::locate::Located;
-use super::two_yarns::{at_ends, shows_weft, turns};
+use super::slips::{Slip, slips};
+use super::two_yarns::{mean_colour, shows_weft, turns};
 use crate::band::BandTrace;
 use crate::stats::median;
 
@@ -45,18 +46,14 @@ const MOST_ENDS_OFF: usize = 2;
 /// The ends must beat so clearly across, of 2.
 const LEAST_CLEAR: f64 = 0.8;
 
-/// In a pick whose cells went away from the other yarn by more than this share of the least that went to it, nothing is
-/// told. Of 135 slips on drawn bands it costs 3.
-const MOST_AWAY: f64 = 0.5;
+/// Log odds of a slip from which it is told where it isn't sure after how many picks the repeat comes round.
+const WHERE_UNSURE: f64 = 5.0;
 
 /// A cell that differs in so large a share of a row's picks, twice at least, isn't known of the row.
 const RECURS: f64 = 0.125;
 
 /// So large a share of all cells must be nearer to what they should show.
 const LEAST_ALIKE: f64 = 0.93;
-
-/// The two yarns must usually differ by so much, in units of colour.
-const LEAST_APART: f64 = 1.0;
 
 /// Where the ends lie by the cloth's own repeat.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,8 +94,8 @@ pub(super) fn odd_in_own_repeat(
 ) -> Result<(Vec<Cell>, OwnEnds), &'static str> {
     let rarer = usual_and_rarer(cloth, located);
     let row_of: Vec<usize> = located.picks.iter().map(|pick| pick.row).collect();
-    let fine = fine_columns(cloth, located, trace);
-    let template = template(&fine, &row_of, &rarer, rows)
+    let fine = FinePicks::of(cloth, located, trace);
+    let template = template(&fine.colours(0.0, CELL_HALF.0), &row_of, &rarer, rows)
         .ok_or("too few picks of each of its rows, in one weft, are in view")?;
     let unclear = "the ends can't be told apart across the width";
     let mut lattice = Lattice::of(&template)
@@ -117,17 +114,21 @@ pub(super) fn odd_in_own_repeat(
     }
     let shown = shows_weft(&template, &lattice);
     let weft_in = |r: &usize| shown[*r].iter().map(|(weft, _)| *weft).collect();
-    let weft = row_of.iter().map(weft_in).collect();
-    let colours = fine.iter().map(|row| at_ends(row, &lattice)).collect();
-    let mut ways = ways(&Cells::new(colours, weft, rarer));
-    if !alike(&ways) {
+    let looks = Looks {
+        of: fine.looks(&lattice),
+        weft: row_of.iter().map(weft_in).collect(),
+        rarer,
+    };
+    let mut odds = cell_odds(&looks);
+    if !alike(&odds) {
         return Err("its cells don't show clearly enough which yarn lies on top");
     }
-    for (row, &r) in ways.iter_mut().zip(&row_of) {
+    for (row, &r) in odds.iter_mut().zip(&row_of) {
         let unsure = row.iter_mut().zip(&shown[r]).filter(|(_, (_, sure))| !sure);
-        unsure.for_each(|(way, _)| way.gone = f64::NAN);
+        unsure.for_each(|(cell, _)| *cell = None);
     }
-    let mut odd = believed((&odd_ways(&ways, jump), sure), &ways, &row_of);
+    let found = slips(odds, &looks.weft, jump);
+    let mut odd = believed(&found, sure, &row_of);
     odd.iter_mut()
         .for_each(|(_, end)| *end += lattice.hidden[0]);
     let share = |column: f64| INSET + (1.0 - 2.0 * INSET) * column / FINE as f64;
@@ -154,33 +155,70 @@ fn usual_and_rarer(cloth: &Cloth, located: &Located) -> Vec<bool> {
     rarer.iter().map(|rare| *rare != most).collect()
 }
 
-/// The colours of fine columns in the middle of each pick, in [`UNITS`].
-fn fine_columns(cloth: &Cloth, located: &Located, trace: &BandTrace) -> Vec<Vec<[f64; 3]>> {
-    let spacing = |n: usize| located.spacing(n) * cloth.mm_a_sample(located.picks[n].placed.sample);
-    let picks = located.picks.len();
-    let all: Vec<f64> = (0..picks).map(spacing).collect();
-    let usual_mm = median(&all).unwrap_or(1.0);
-    let one_in = (usual_mm / trace.straight.step_mm / ROWS_A_PICK).max(1.0) as usize;
-    let columns = Columns::cut_rows(trace, FINE, 1.5 * usual_mm, one_in);
-    let last = columns.lab.dim().0 as f64 - 1.0;
-    (0..picks)
-        .map(|n| {
-            let at = cloth.s_mm(located.picks[n].placed.sample);
-            let row = |s_mm: f64| columns.row_of(s_mm).round().clamp(0.0, last) as usize;
-            let half = CELL_HALF.0 * all[n];
-            let (from, to) = (row(at - half), row(at + half));
-            let count = (to + 1 - from) as f64;
+/// Fine columns of the cloth, and where its picks lie in them.
+struct FinePicks {
+    columns: Columns,
+    /// Middle of each pick and spacing around it, rows of the columns.
+    picks: Vec<(f64, f64)>,
+}
+
+impl FinePicks {
+    fn of(cloth: &Cloth, located: &Located, trace: &BandTrace) -> Self {
+        let sample = |n: usize| located.picks[n].placed.sample;
+        let spacing = |n: usize| located.spacing(n) * cloth.mm_a_sample(sample(n));
+        let spacings_mm: Vec<f64> = (0..located.picks.len()).map(spacing).collect();
+        let usual_mm = median(&spacings_mm).unwrap_or(1.0);
+        let one_in = (usual_mm / trace.straight.step_mm / ROWS_A_PICK).max(1.0) as usize;
+        let columns = Columns::cut_rows(trace, FINE, 1.5 * usual_mm, one_in);
+        let picks = spacings_mm.iter().enumerate().map(|(n, mm)| {
+            let middle = columns.row_of(cloth.s_mm(sample(n)));
+            (middle, mm / columns.step_mm)
+        });
+        Self {
+            picks: picks.collect(),
+            columns,
+        }
+    }
+
+    /// The mean colours of the columns in [`UNITS`], from `half` a spacing before to as much behind `at`, which is
+    /// in spacings from the middle of each pick.
+    fn colours(&self, at: f64, half: f64) -> Vec<Vec<[f64; 3]>> {
+        let rows = self.columns.lab.dim().0;
+        let of_pick = |&(middle, spacing): &(f64, f64)| {
+            let (from, to) = field(middle, at, (half, spacing), rows);
+            let to = (to + 1).min(rows);
             let mut means = vec![[0.0; 3]; FINE];
-            for i in from..=to {
+            for i in from..to {
                 for (j, mean) in means.iter_mut().enumerate() {
                     for (c, unit) in UNITS.iter().enumerate() {
-                        mean[c] += f64::from(columns.lab[[i, j, c]]) / (unit * count);
+                        let colour = f64::from(self.columns.lab[[i, j, c]]);
+                        mean[c] += colour / (unit * (to - from) as f64);
                     }
                 }
             }
             means
-        })
-        .collect()
+        };
+        self.picks.iter().map(of_pick).collect()
+    }
+
+    /// How each cell looks, `[pick][end]`.
+    fn looks(&self, lattice: &Lattice) -> Vec<Vec<Look>> {
+        let along = FIELDS.map(|at| self.colours(at, FIELD_HALF.0));
+        let look = |n: usize, e: usize| {
+            let across = FIELDS.map(|at| {
+                let middle = lattice.centre(e);
+                field(middle, at, (FIELD_HALF.1, lattice.pitch), FINE)
+            });
+            let rows = along.iter().map(|of_picks| &of_picks[n]);
+            Look::from_iterator(
+                rows.flat_map(|row| across.map(|columns| mean_colour(row, columns)))
+                    .flatten(),
+            )
+        };
+        (0..self.picks.len())
+            .map(|n| (0..lattice.ends).map(|e| look(n, e)).collect())
+            .collect()
+    }
 }
 
 /// The median colours of each row of the repeat; `None` where one of them has too few picks.
@@ -205,95 +243,58 @@ fn template(
     (0..rows).map(row).collect()
 }
 
-/// Whether the cells follow the repeat all over the band, in yarns that differ.
-fn alike(ways: &[Vec<Way>]) -> bool {
-    let known: Vec<&Way> = ways
-        .iter()
-        .flatten()
-        .filter(|way| way.gone.is_finite())
-        .collect();
-    let near = known.iter().filter(|way| way.gone < 0.5).count() as f64;
-    let apart: Vec<f64> = known.iter().map(|way| way.apart).collect();
-    let apart = median(&apart).unwrap_or(0.0);
-    near > LEAST_ALIKE * known.len() as f64 && apart >= LEAST_APART
+/// Whether the cells follow the repeat all over the band.
+fn alike(odds: &[Vec<Option<CellOdds>>]) -> bool {
+    let known: Vec<&CellOdds> = odds.iter().flatten().flatten().collect();
+    let near = known.iter().filter(|cell| cell.log_odds < 0.0).count() as f64;
+    near > LEAST_ALIKE * known.len() as f64
 }
 
-/// Those of the odd cells that are one pick's slip; `sure` says whether the repeat is.
-fn believed((odd, sure): (&[Cell], bool), ways: &[Vec<Way>], row_of: &[usize]) -> Vec<Cell> {
-    let clean = |n: usize| {
-        let of_pick = odd.iter().filter(|(pick, _)| *pick == n);
-        let least = of_pick
-            .map(|(_, end)| worth(&ways[n][*end], 1.0))
-            .fold(f64::INFINITY, f64::min);
-        let told = |end: usize| odd.contains(&(n, end));
-        let enough = sure || least >= LEAST_WORTH;
-        enough
-            && ways[n].iter().enumerate().all(|(end, way)| {
-                worth(way, -1.0) <= MOST_AWAY * least && (told(end) || !doubtful(way))
-            })
-    };
-    let recurs = |(n, e): Cell| {
+/// The cells of those slips that the repeat is sure enough for; `sure` says whether its length is.
+fn believed(found: &[Slip], sure: bool, row_of: &[usize]) -> Vec<Cell> {
+    let enough = |slip: &&Slip| sure || slip.log_odds > WHERE_UNSURE;
+    let odd: Vec<Cell> = found
+        .iter()
+        .filter(enough)
+        .flat_map(|slip| slip.cells())
+        .collect();
+    let recurs = |&(n, e): &Cell| {
         let row = row_of[n];
         let alike = odd.iter().filter(|(k, end)| *end == e && row_of[*k] == row);
         let (alike, woven) = (alike.count(), row_of.iter().filter(|r| **r == row).count());
         alike > 1 && alike as f64 >= RECURS * woven as f64
     };
-    let keep = |cell: &Cell| clean(cell.0) && !recurs(*cell);
-    odd.iter().copied().filter(keep).collect()
+    odd.iter().copied().filter(|cell| !recurs(cell)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn ways() -> Vec<Vec<Way>> {
-        let own = Way {
-            gone: 0.0,
-            scatters: 0.0,
-            apart: 5.0,
-        };
-        vec![vec![own; 8]; 40]
-    }
-
-    fn slipped(ways: &mut [Vec<Way>], pick: usize, end: usize) {
-        (ways[pick][end].gone, ways[pick][end].scatters) = (1.0, 9.0);
+    fn slip(pick: usize, first: usize, last: usize, log_odds: f64) -> Slip {
+        Slip {
+            pick,
+            first,
+            last,
+            log_odds,
+        }
     }
 
     #[test]
-    fn a_slip_is_believed_but_not_where_something_lies_over_the_pick() {
-        let mut ways = ways();
-        slipped(&mut ways, 12, 3);
-        slipped(&mut ways, 12, 4);
+    fn what_hardly_is_a_slip_is_believed_only_where_the_repeat_is_sure() {
         let rows: Vec<usize> = (0..40).map(|n| n % 4).collect();
+        let clear = slip(12, 3, 4, WHERE_UNSURE + 1.0);
         let odd = vec![(12, 3), (12, 4)];
-        assert_eq!(believed((&odd, true), &ways, &rows), odd);
-        (ways[12][6].gone, ways[12][6].scatters) = (-0.8, -7.0);
-        assert_eq!(believed((&odd, true), &ways, &rows), []);
-        (ways[12][6].gone, ways[12][6].scatters) = (0.5, 4.0);
-        assert_eq!(believed((&odd, true), &ways, &rows), []);
-    }
-
-    #[test]
-    fn what_is_worth_little_is_believed_only_where_the_repeat_is_sure() {
-        let mut ways = ways();
-        slipped(&mut ways, 12, 3);
-        slipped(&mut ways, 12, 4);
-        let rows: Vec<usize> = (0..40).map(|n| n % 4).collect();
-        let odd = vec![(12, 3), (12, 4)];
-        assert_eq!(believed((&odd, false), &ways, &rows), odd);
-        ways[12][4].scatters = 4.5;
-        assert_eq!(believed((&odd, true), &ways, &rows), odd);
-        assert_eq!(believed((&odd, false), &ways, &rows), []);
+        assert_eq!(believed(&[clear], false, &rows), odd);
+        let hardly = slip(12, 3, 4, WHERE_UNSURE - 0.1);
+        assert_eq!(believed(&[hardly], true, &rows), odd);
+        assert_eq!(believed(&[hardly], false, &rows), []);
     }
 
     #[test]
     fn what_differs_in_many_picks_of_a_row_is_the_rows_own() {
-        let mut ways = ways();
-        let odd = vec![(8, 3), (8, 4), (16, 3), (16, 4), (21, 3)];
-        for (pick, end) in &odd {
-            slipped(&mut ways, *pick, *end);
-        }
+        let found = [slip(8, 3, 4, 9.0), slip(16, 3, 4, 9.0), slip(21, 3, 3, 9.0)];
         let rows: Vec<usize> = (0..40).map(|n| n % 4).collect();
-        assert_eq!(believed((&odd, true), &ways, &rows), [(21, 3)]);
+        assert_eq!(believed(&found, true, &rows), [(21, 3)]);
     }
 }

@@ -62,6 +62,15 @@ pub(super) struct CellOdds {
     pub(super) away: f64,
     /// Share of the way to the other yarn's look.
     pub(super) gone: f64,
+    /// How far both yarns' looks lie apart, in scatters.
+    pub(super) apart: f64,
+}
+
+impl CellOdds {
+    /// Log odds if the cell looked as the other yarn's.
+    pub(super) fn of_other(self) -> f64 {
+        0.5 * self.apart * self.apart
+    }
 }
 
 /// The odds of all cells, `odds[pick][end]`; `None` where a look or its scatter isn't known.
@@ -223,6 +232,7 @@ fn odds_of_kind(ways: &[Way]) -> Vec<CellOdds> {
             log_odds: apart * (z - 0.5 * apart),
             away: -apart * (z + 0.5 * apart),
             gone: off / length,
+            apart,
         }
     };
     whitened.iter().map(odds).collect()

@@ -1,18 +1,16 @@
 //! The pick finder's conductor.
 
-use super::cell_looks::{Looks, Spot};
-use super::cell_odds::cell_odds;
 use super::cloth::{Cloth, column_count};
 use super::columns::Columns;
 use super::counted::Counted;
 use super::doubt::{FAINT, cells_show, doubts, repeat_is_sure};
+use super::in_drawdown::odd_in_drawdown;
 use super::locate::Located;
 use super::options::{PickHint, PickOptions};
-use super::own_repeat::odd_in_own_repeat;
+use super::own_repeat::{InRepeat, odd_in_own_repeat};
 use super::pattern::Pattern;
 use super::picture::picture;
-use super::rows::Fit;
-use super::slips::{Slip, slips};
+use super::slips::Unseen;
 use super::sought::Sought;
 use super::track::PickTrack;
 use super::unplanned::{Unplanned, unplanned};
@@ -153,7 +151,10 @@ fn search(
     let mut unmeasured = Vec::new();
     if pattern.is_some() && fit.correlation > 0.0 {
         if cells_show(&evidence) {
-            track.odd_cells = odd((&cloth, trace), (&located, found_mm), &fit, evidence.jump);
+            let (odd, unseen) =
+                odd_in_drawdown((&cloth, trace), (&located, found_mm), &fit, evidence.jump);
+            unmeasured.extend(unseen.map(|unseen| perhaps_unseen(unseen, &odd)));
+            track.odd_cells = odd;
         } else {
             unmeasured.push(Unmeasured {
                 what: "mis-woven picks".into(),
@@ -195,10 +196,11 @@ fn hold_against_own_repeat(
         odd_in_own_repeat((cloth, located), repeat, trace, ends, evidence.jump)
     };
     match found {
-        Ok((odd, own)) => {
+        Ok(InRepeat { odd, unseen, ends }) => {
+            let unseen = unseen.map(|unseen| perhaps_unseen(unseen, &odd));
             track.odd_cells = odd;
-            track.own_ends = Some(own);
-            None
+            track.own_ends = Some(ends);
+            unseen
         }
         Err(why) => Some(Unmeasured {
             what: "mis-woven picks".into(),
@@ -268,32 +270,17 @@ fn outermost_jump(gaps: &[f64]) -> Option<usize> {
     })
 }
 
-/// Cells that differ from the drawdown; `jump` is the pick after which the spacing jumps.
-fn odd(
-    (cloth, trace): (&Cloth, &BandTrace),
-    (located, spacing_mm): (&Located, f64),
-    fit: &Fit,
-    jump: Option<usize>,
-) -> Vec<(usize, usize)> {
-    let spots: Vec<Spot> = located
-        .picks
-        .iter()
-        .enumerate()
-        .map(|(n, f)| Spot {
-            sample: f.placed.sample,
-            spacing: located.spacing(n),
-            row: f.row,
-            rarer: cloth.shows_rarer(f.placed.sample),
-        })
-        .collect();
-    let fine = Columns::cut(
-        trace,
-        Looks::columns(fit.expected[0].len()),
-        1.5 * spacing_mm,
-    );
-    let looks = Looks::fitted(&fine.resample(&cloth.places), &spots, fit);
-    let found = slips(cell_odds(&looks), &looks.weft, jump);
-    found.into_iter().flat_map(Slip::cells).collect()
+/// Says that slips may have gone unseen; `cells` are those that were found.
+fn perhaps_unseen(unseen: Unseen, cells: &[(usize, usize)]) -> Unmeasured {
+    let what = if cells.is_empty() {
+        "mis-woven picks"
+    } else {
+        "other mis-woven picks"
+    };
+    Unmeasured {
+        what: what.into(),
+        why: unseen.why().into(),
+    }
 }
 
 #[cfg(test)]

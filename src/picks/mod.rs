@@ -24,7 +24,7 @@
 //! | `place`, `normal`, `side_by_side`, `settle` | where does each pick lie, taken by itself? |
 //! | `together`, `weft_ways`, `weft_told`, `band_matrix` | exactly where, once all are placed together? which yarn is the weft? |
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
-//! | `cell_looks`, `cell_odds`, `slips` | which cells differ from the drawdown? |
+//! | `in_drawdown`, `cell_looks`, `cell_odds`, `slips`, `slip_signs` | which cells differ from the drawdown? |
 //! | `own_repeat`, `lattice`, `two_yarns` | without a drawdown: which differ from what the cloth shows everywhere else, where do its ends lie, and which yarn do they show? |
 //! | `selvedge_turns` | do the picks agree with the weft's turns at the selvedges? |
 //! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
@@ -59,6 +59,7 @@ mod find;
 mod four;
 mod guessed;
 mod header;
+mod in_drawdown;
 mod interlaced;
 mod lattice;
 mod level;
@@ -85,6 +86,7 @@ mod sett;
 mod settle;
 mod shape;
 mod side_by_side;
+mod slip_signs;
 mod slips;
 mod sought;
 mod spacing_signs;

@@ -66,6 +66,16 @@ fn main() -> Result<(), Box<dyn Error>> {
     found("pulled-in selvedges", &faulty, &clean, |f| f.pulls);
     found("slips of two ends", &faulty, &clean, mis_woven);
     found("slips of a single end", &slips, &clean, mis_woven);
+    let in_view = |outcomes: &[Outcome]| -> Vec<Outcome> {
+        let seen = outcomes.iter().filter(|o| !o.slips_unseen);
+        seen.cloned().collect()
+    };
+    found(
+        "the same, where none is said to go unseen",
+        &in_view(&slips),
+        &in_view(&clean),
+        mis_woven,
+    );
     println!("\n| photos spoiled by | right | not counted | wrong | wrong without any warning |");
     println!("|---|---|---|---|---|");
     for spoil in Spoil::ALL {

@@ -34,6 +34,8 @@ pub(crate) struct Outcome {
     pub(crate) figures: Vec<(&'static str, f64, f64)>,
     /// What was woven wrong, and what of it was found.
     pub(crate) faults: Faults,
+    /// Whether mis-woven picks are said to go unseen.
+    pub(crate) slips_unseen: bool,
 }
 
 /// How a random band is woven.
@@ -80,6 +82,7 @@ pub(crate) fn developed<E>(
         warned_at_all: true,
         figures: Vec::new(),
         faults: Faults::all_missed(&drawn.truth),
+        slips_unseen: true,
     };
     let file = develop(&photograph).ok();
     file.and_then(|file| measured(&file, &photograph, &drawn.truth, spec, known))
@@ -190,6 +193,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         warned_at_all: warned || !m.warnings.is_empty(),
         figures,
         faults: Faults::new(m, truth),
+        slips_unseen: m.unmeasured.iter().any(|u| u.what.contains("mis-woven")),
     }
 }
 

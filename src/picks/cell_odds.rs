@@ -19,7 +19,7 @@ use nalgebra::{Cholesky, SMatrix};
 use rayon::prelude::*;
 
 use super::cell_looks::{LOOK, Look, Looks};
-use crate::stats::median;
+use crate::stats::{NORMAL_MAD, median};
 
 /// So many of an end's nearest cells tell its warp's look.
 const NEAREST: usize = 12;
@@ -39,8 +39,8 @@ const LEAST_ALIKE: usize = 6;
 /// Of fewer cells of a kind the scatter isn't known.
 const LEAST_OF_A_KIND: usize = 12;
 
-/// What differs by more scatters than this counts as that many.
-const CLIP: f64 = 3.0;
+/// What differs by more scatters than this counts as that many, each scatter greater by so many units of colour.
+const CLIP: (f64, f64) = (3.0, 0.03);
 
 /// Least scatter of a field, in units of colour, and share of its square that fields don't have in common: few
 /// cells feign more than is there.
@@ -49,9 +49,6 @@ const OWN_SHARE: f64 = 0.1;
 
 /// Least scatter of usual cells in their direction, of what the scatter together leads to expect.
 const LEAST_SCALE: f64 = 0.3;
-
-/// Makes a median absolute value read as a standard deviation for normal data.
-const NORMAL_MAD: f64 = 1.482_602_218_505_602;
 
 /// What a cell's look says of the yarn that it shows.
 #[derive(Clone, Copy, Debug)]
@@ -242,7 +239,7 @@ fn odds_of_kind(ways: &[Way]) -> Vec<CellOdds> {
 fn scatter(ways: &[Way]) -> Option<Cholesky<f64, nalgebra::Const<LOOK>>> {
     let most = Look::from_fn(|i, _| {
         let far: Vec<f64> = ways.iter().map(|way| way.off[i].abs()).collect();
-        CLIP * (NORMAL_MAD * median(&far).unwrap_or(0.0) + 0.6 * LEAST_SCATTER)
+        CLIP.0 * (NORMAL_MAD * median(&far).unwrap_or(0.0) + CLIP.1)
     });
     let mut sum = SMatrix::<f64, LOOK, LOOK>::zeros();
     for way in ways {

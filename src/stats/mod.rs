@@ -41,6 +41,7 @@ pub use line_fit::LineFit;
 pub use mean_square::MeanSquare;
 pub(crate) use parted::parted;
 pub use quantile::{normal_quantile, t_quantile};
+pub(crate) use robust::NORMAL_MAD;
 pub use robust::{mad, median, quantile, robust_sd, theil_sen};
 pub(crate) use running::{running_max, running_min};
 pub use shown::{shown, shown_value};

@@ -7,7 +7,7 @@
 //! References: P. K. Sen, *J. Am. Stat. Assoc.* 63 (1968) 1379, for the slope.
 
 /// Makes a median absolute deviation read as a standard deviation for normal data: 1 / Φ⁻¹(¾).
-const NORMAL_MAD: f64 = 1.482_602_218_505_602;
+pub(crate) const NORMAL_MAD: f64 = 1.482_602_218_505_602;
 
 /// The middle value, the mean of the two middle ones where there is an even number.
 ///

@@ -76,12 +76,12 @@ pub(super) fn cell_odds(looks: &Looks) -> Vec<Vec<Option<CellOdds>>> {
     centre(&mut ways, looks);
     let mut odds = vec![vec![None; looks.ends()]; looks.of.len()];
     for kind in 0..KINDS {
-        let cells: Vec<(usize, usize)> = (0..looks.of.len())
+        let (cells, of_kind): (Vec<_>, Vec<Way>) = (0..looks.of.len())
             .flat_map(|n| (0..looks.ends()).map(move |e| (n, e)))
-            .filter(|&(n, e)| looks.kind(n, e) == kind && ways[n][e].is_some())
-            .collect();
-        let of_kind: Vec<Way> = cells.iter().filter_map(|&(n, e)| ways[n][e]).collect();
-        for (&(n, e), of) in cells.iter().zip(odds_of_kind(&of_kind)) {
+            .filter(|&(n, e)| looks.kind(n, e) == kind)
+            .filter_map(|(n, e)| Some(((n, e), ways[n][e]?)))
+            .unzip();
+        for ((n, e), of) in cells.into_iter().zip(odds_of_kind(&of_kind)) {
             odds[n][e] = Some(of);
         }
     }

@@ -10,7 +10,7 @@
 //! 4. Take out the shadow that lies on the ground beside: in L* + 16, a*, b* it takes the same share
 //!    of all three.
 
-use ndarray::{Array2, Array3};
+use ndarray::{Array2, Array3, CowArray, Ix2};
 use rayon::prelude::*;
 
 use crate::band::BandTrace;
@@ -94,15 +94,19 @@ impl Columns {
         (s_mm - self.s0_mm) / self.step_mm
     }
 
+    /// The picture with the channels of a column beside one another: shape (rows, columns · 3).
+    pub(super) fn flat(&self) -> CowArray<'_, f32, Ix2> {
+        let (rows, columns, channels) = self.lab.dim();
+        self.lab
+            .to_shape((rows, columns * channels))
+            .expect("the array is contiguous")
+    }
+
     /// Resamples to one row for each place in `places` (fractional rows, ascending), each the mean
     /// over its share of the way to its neighbours: shape (places, columns · 3).
     pub(crate) fn resample(&self, places: &[f64]) -> Array2<f32> {
-        let (rows, columns, _) = self.lab.dim();
-        let width = columns * 3;
-        let flat = self
-            .lab
-            .to_shape((rows, width))
-            .expect("the array is contiguous");
+        let flat = self.flat();
+        let (rows, width) = flat.dim();
         let mut sums = Array2::<f64>::zeros((rows + 1, width));
         let mut sum = vec![0.0; width];
         for i in 0..rows {

@@ -103,13 +103,8 @@ impl Lattice {
         )
     }
 
-    /// Middle of an end, columns.
-    pub(super) fn centre(&self, end: usize) -> f64 {
-        self.first + (end as f64 + 0.5) * self.pitch
-    }
-
     fn around(&self, end: usize, half: f64) -> (f64, f64) {
-        let middle = self.centre(end);
+        let middle = self.first + (end as f64 + 0.5) * self.pitch;
         (middle - half * self.pitch, middle + half * self.pitch)
     }
 

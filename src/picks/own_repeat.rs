@@ -15,14 +15,14 @@
 //! on 489 with one slip of two ends in some, 178 of 241 were found, on 500 with two of single ends 626 of 989.
 
 use super::cell_colours::{UNITS, median_colour};
-use super::cell_looks::{CELL_HALF, FIELD_HALF, FIELDS, Look, Looks, field};
+use super::cell_looks::{CELL_HALF, Look, Looks, looks, rows};
 use super::cell_odds::{CellOdds, cell_odds};
 use super::cloth::Cloth;
 use super::columns::{Columns, INSET};
 use super::lattice::Lattice;
 use super::locate::Located;
 use super::slips::{Slip, Slips, Unseen, slips};
-use super::two_yarns::{mean_colour, shows_weft, turns};
+use super::two_yarns::{shows_weft, turns};
 use crate::band::BandTrace;
 use crate::stats::median;
 
@@ -103,7 +103,7 @@ pub(super) fn odd_in_own_repeat(
     let rarer = usual_and_rarer(cloth, located);
     let row_of: Vec<usize> = located.picks.iter().map(|pick| pick.row).collect();
     let fine = FinePicks::of(cloth, located, trace);
-    let template = template(&fine.colours(0.0, CELL_HALF.0), &row_of, &rarer, rows)
+    let template = template(&fine.middles(), &row_of, &rarer, rows)
         .ok_or("too few picks of each of its rows, in one weft, are in view")?;
     let unclear = "the ends can't be told apart across the width";
     let mut lattice = Lattice::of(&template)
@@ -189,13 +189,11 @@ impl FinePicks {
         }
     }
 
-    /// The mean colours of the columns in [`UNITS`], from `half` a spacing before to as much behind `at`, which is
-    /// in spacings from the middle of each pick.
-    fn colours(&self, at: f64, half: f64) -> Vec<Vec<[f64; 3]>> {
-        let rows = self.columns.lab.dim().0;
+    /// The mean colours of the columns in the middle of each pick, in [`UNITS`].
+    fn middles(&self) -> Vec<Vec<[f64; 3]>> {
+        let count = self.columns.lab.dim().0;
         let of_pick = |&(middle, spacing): &(f64, f64)| {
-            let (from, to) = field(middle, at, (half, spacing), rows);
-            let to = (to + 1).min(rows);
+            let (from, to) = rows(middle, 0.0, (CELL_HALF.0, spacing), count);
             let mut means = vec![[0.0; 3]; FINE];
             for i in from..to {
                 for (j, mean) in means.iter_mut().enumerate() {
@@ -212,21 +210,13 @@ impl FinePicks {
 
     /// How each cell looks, `[pick][end]`.
     fn looks(&self, lattice: &Lattice) -> Vec<Vec<Look>> {
-        let along = FIELDS.map(|at| self.colours(at, FIELD_HALF.0));
-        let look = |n: usize, e: usize| {
-            let across = FIELDS.map(|at| {
-                let middle = lattice.centre(e);
-                field(middle, at, (FIELD_HALF.1, lattice.pitch), FINE)
-            });
-            let rows = along.iter().map(|of_picks| &of_picks[n]);
-            Look::from_iterator(
-                rows.flat_map(|row| across.map(|columns| mean_colour(row, columns)))
-                    .flatten(),
-            )
-        };
-        (0..self.picks.len())
-            .map(|n| (0..lattice.ends).map(|e| look(n, e)).collect())
-            .collect()
+        let across = (lattice.first, lattice.pitch);
+        looks(
+            &self.columns.flat().view(),
+            &self.picks,
+            across,
+            lattice.ends,
+        )
     }
 }
 

@@ -24,15 +24,13 @@ const SURE: f64 = 0.5;
 const ROUNDS: usize = 6;
 
 /// The mean colour of the middle of each end.
-pub(super) fn at_ends(columns: &[[f64; 3]], lattice: &Lattice) -> Vec<[f64; 3]> {
-    let end = |e: usize| mean_colour(columns, lattice.middle(e, CELL_HALF.1, columns.len()));
+fn at_ends(columns: &[[f64; 3]], lattice: &Lattice) -> Vec<[f64; 3]> {
+    let end = |e: usize| {
+        let (from, to) = lattice.middle(e, CELL_HALF.1, columns.len());
+        let sum = |c: usize| columns[from..to].iter().map(|v| v[c]).sum::<f64>();
+        [0, 1, 2].map(|c| sum(c) / (to - from) as f64)
+    };
     (0..lattice.ends).map(end).collect()
-}
-
-/// The mean colour of columns, from and up to.
-pub(super) fn mean_colour(columns: &[[f64; 3]], (from, to): (usize, usize)) -> [f64; 3] {
-    let sum = |c: usize| columns[from..to].iter().map(|v| v[c]).sum::<f64>();
-    [0, 1, 2].map(|c| sum(c) / (to - from) as f64)
 }
 
 /// Whether the outermost pieces hardly change from row to row, as turns of the weft.

@@ -100,14 +100,13 @@ impl AsBand {
             })
             .filter(|pick| (0.0..=length_mm).contains(&pick[0]))
             .collect();
-        go_on(&mut all, length_mm);
-        all.iter_mut()
-            .for_each(|pick| pick[0] = length_mm - pick[0]);
-        all.reverse();
-        go_on(&mut all, length_mm);
-        all.iter_mut()
-            .for_each(|pick| pick[0] = length_mm - pick[0]);
-        all.reverse();
+        // Beyond the last one; turned round beyond the first; and turned back.
+        for _ in 0..2 {
+            go_on(&mut all, length_mm);
+            all.iter_mut()
+                .for_each(|pick| pick[0] = length_mm - pick[0]);
+            all.reverse();
+        }
         let part = |k: usize| all.iter().map(|pick| pick[k]).collect();
         Self {
             centres_mm: part(0),

@@ -178,9 +178,12 @@ pub fn find_swatch_picks(
         slope(&best)
     };
     let spacing = 1.0 / best.along;
+    if choice.margin < options.sure_margin {
+        refuse_threadless(&choice, together, options)?;
+    }
     let singly = AsBand::of(laid, spacing, slope, options.min_px_a_pick)
         .filter(|singly| singly.centres_mm.len() >= options.min_picks);
-    if singly.is_none() || choice.margin < options.sure_margin {
+    if singly.is_none() {
         refuse_threadless(&choice, together, options)?;
     }
     refuse_too_fine(spacing, options)?;

@@ -169,6 +169,8 @@ struct Strips<'a> {
     straight: &'a StraightBand,
     /// Rows to a column by which the weft falls.
     slope: f64,
+    /// Samples along the weft to a column.
+    stretch: f64,
     /// Half of a strip's width and length, samples.
     half: (f64, f64),
     /// How far its middle may lie from the picture's, columns.
@@ -198,6 +200,7 @@ impl<'a> Strips<'a> {
         Self {
             straight,
             slope,
+            stretch,
             half: (across, along),
             room: ((wide - across - along * slope.abs()) / stretch).max(0.0),
             shortened: whole - along,
@@ -206,7 +209,7 @@ impl<'a> Strips<'a> {
 
     /// The one in the middle, and one at each side where there is room.
     fn all(&self) -> Vec<Strip> {
-        let beside = 2.0 * self.half.0 / self.slope.hypot(1.0);
+        let beside = 2.0 * self.half.0 / self.stretch;
         if self.room < beside {
             return vec![self.strip(0.0)];
         }
@@ -217,7 +220,7 @@ impl<'a> Strips<'a> {
     fn strip(&self, beside: f64) -> Strip {
         let picture = &self.straight.lab;
         let (rows, columns) = picture[0].dim();
-        let stretch = self.slope.hypot(1.0);
+        let stretch = self.stretch;
         let samples = |half: f64| ((2.0 * half) as usize + 1).max(2);
         let shape = (samples(self.half.1), samples(self.half.0));
         let middle = |n: usize| 0.5 * (n as f64 - 1.0);

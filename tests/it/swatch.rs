@@ -130,23 +130,44 @@ fn warned(m: &Measurement) -> bool {
     m.warnings.iter().any(|w| open.contains(&w.code.as_str()))
 }
 
+/// How close-ups came out against the picks that were drawn.
+#[derive(Default)]
+struct Tally {
+    right: usize,
+    /// Right, and inside the stated interval.
+    inside: usize,
+    /// Wrong and not warned of: seed, told, drawn.
+    silent: Vec<(u64, f64, f64)>,
+}
+
+impl Tally {
+    fn add(&mut self, seed: u64, m: &Measurement, truth: f64) {
+        let rows = m.swatch.as_ref().unwrap().length_in_picks;
+        if (rows.value - truth).abs() < 0.6 {
+            self.right += 1;
+            self.inside += usize::from((rows.value - truth).abs() <= rows.u95);
+        } else if !warned(m) {
+            self.silent.push((seed, rows.value, truth));
+        }
+    }
+}
+
 #[test]
 fn of_two_dozen_drawn_cloths_of_any_weave_nearly_all_are_counted_and_hardly_one_is_wrong_unsaid() {
-    let (mut right, mut silent, mut inside) = (0, Vec::new(), 0);
+    let mut tally = Tally::default();
     for seed in 1001..1025 {
         let drawn = Drawn::new(seed);
         let truth = drawn.picks(drawn.whole());
         let Ok(m) = drawn.measured(SwatchRequest::Whole) else {
             continue;
         };
-        let rows = m.swatch.as_ref().unwrap().length_in_picks;
-        if (rows.value - truth).abs() < 0.6 {
-            right += 1;
-            inside += usize::from((rows.value - truth).abs() <= rows.u95);
-        } else if !warned(&m) {
-            silent.push((seed, rows.value, truth));
-        }
+        tally.add(seed, &m, truth);
     }
+    let Tally {
+        right,
+        inside,
+        silent,
+    } = tally;
     assert!(
         right >= 21,
         "{right} of 24 right; wrong and not said: {silent:?}"
@@ -161,7 +182,7 @@ fn of_two_dozen_drawn_cloths_of_any_weave_nearly_all_are_counted_and_hardly_one_
 #[test]
 fn of_forty_close_ups_of_unevenly_beaten_bands_two_in_three_are_counted_and_hardly_one_in_ten_is_wrong_unsaid()
  {
-    let (mut right, mut refused, mut inside, mut silent) = (0, 0, 0, Vec::new());
+    let (mut tally, mut refused) = (Tally::default(), 0);
     for seed in 47_001..47_041 {
         let spec = synth::random_spec(seed);
         let drawn = Drawn::taken(&spec, &synth::random_camera(seed, &spec));
@@ -180,14 +201,13 @@ fn of_forty_close_ups_of_unevenly_beaten_bands_two_in_three_are_counted_and_hard
             refused += 1;
             continue;
         };
-        let rows = m.swatch.as_ref().unwrap().length_in_picks;
-        if (rows.value - truth).abs() < 0.6 {
-            right += 1;
-            inside += usize::from((rows.value - truth).abs() <= rows.u95);
-        } else if !warned(&m) {
-            silent.push((seed, rows.value, truth));
-        }
+        tally.add(seed, &m, truth);
     }
+    let Tally {
+        right,
+        inside,
+        silent,
+    } = tally;
     println!("{right} right, {refused} refused, {inside} inside, {silent:?}");
     assert!(right >= 27, "{right} of 40 right, {refused} refused");
     assert!(silent.len() <= 4, "{silent:?}");

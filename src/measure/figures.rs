@@ -21,6 +21,10 @@ use crate::width::{self, BodyEdges, TurnlessEdges, Waviness};
 /// ends are known.
 const CORNER_PICKS: f64 = 0.1;
 
+/// Doubt of each selvedge by turns that seem to have been missed, as a share of how far out they reach: 27 drawn
+/// bands that show some lacked as much width as that at the median, and 25 of them lie inside of their interval.
+const HIDDEN_DOUBT: f64 = 0.5;
+
 /// Why a part has neither count nor length.
 const STRETCH: &str = "the photo shows a stretch of a longer piece";
 
@@ -50,9 +54,12 @@ pub fn figures_of(
 ) -> Measurement {
     let body = Body::new(seen.trace, seen.track, seen.view, plan);
     let corner_mm = CORNER_PICKS * body.pitch_mm.unwrap_or(0.0);
+    let hidden_mm = hidden_turns_mm(seen, options);
+    warnings.extend(hidden_mm.map(hidden_turns_warning));
     let edges = match seen.trace.selvedges_unseen.as_deref() {
         Some(why) => Err(why),
         None => BodyEdges::new(seen.trace, body.ends_mm, corner_mm, body.along, body.across)
+            .map(|edges| edges.in_doubt(HIDDEN_DOUBT * hidden_mm.unwrap_or(0.0)))
             .ok_or("too little of the selvedges is in view"),
     };
     let quality = || findings::quality(seen.trace, body.ends_mm, body.pitch_mm, &options.quality);
@@ -76,6 +83,24 @@ pub fn figures_of(
     warnings.extend(corrections_warning(&options.corrections));
     m.warnings = once_each(warnings);
     m
+}
+
+/// How far beyond the selvedges turns seem to have been missed, mm; not where the selvedges were set by hand.
+fn hidden_turns_mm(seen: Seen<'_>, options: &Options) -> Option<f64> {
+    let looked_for = seen.trace.selvedges_unseen.is_none() && options.corrections.is_empty();
+    let track = seen.track.filter(|_| looked_for)?;
+    width::hidden_turns(seen.trace, &track.centres_mm)
+}
+
+fn hidden_turns_warning(reach_mm: f64) -> Warning {
+    Warning {
+        code: "ground_alike".into(),
+        text: format!(
+            "the weft's turns seem to reach up to {reach_mm:.1} mm beyond the selvedges that were followed, so the \
+             width may be too small: look at the marked photo, and lay the band on a ground of another colour \
+             than any of its yarns"
+        ),
+    }
 }
 
 /// A result without figures.

@@ -79,6 +79,15 @@ impl BodyEdges {
         })
     }
 
+    /// The same with one more standard uncertainty that a selvedge's samples share, mm on the plane.
+    #[must_use]
+    pub fn in_doubt(self, bias_mm: f64) -> Self {
+        Self {
+            bias_mm: self.bias_mm.hypot(bias_mm),
+            ..self
+        }
+    }
+
     /// One standard uncertainty that all widths share, mm: what leads one selvedge's trace astray often
     /// leads the other's too.
     #[must_use]

@@ -6,10 +6,12 @@
 //! | [`mean_width`], [`draw_in_percent`] | the headline: silhouette over length |
 //! | [`width_over_turns`] | what a ruler across reads |
 //! | [`width_range`] | the narrowest and the widest place |
+//! | [`hidden_turns`] | whether the weft's turns lie beyond the selvedges that were followed |
 //! | [`TurnlessEdges`] | both selvedges pick by pick, the weft turns averaged out |
 //! | [`Waviness`] | Wq and Wt of each selvedge |
 
 mod edges;
+mod hidden_turns;
 mod mean;
 mod range;
 #[cfg(test)]
@@ -19,6 +21,7 @@ mod turns;
 mod waviness;
 
 pub use edges::BodyEdges;
+pub use hidden_turns::hidden_turns;
 pub use mean::{draw_in_percent, mean_width};
 pub use range::width_range;
 pub use turnless::TurnlessEdges;

@@ -16,6 +16,7 @@ mod desk;
 mod figures;
 mod golden;
 mod grey;
+mod hidden_turns;
 mod in_loom;
 mod made_files;
 mod made_trace;

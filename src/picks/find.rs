@@ -156,12 +156,10 @@ fn search(
             unmeasured.extend(unseen.map(|unseen| perhaps_unseen(unseen, &odd)));
             track.odd_cells = odd;
         } else {
-            unmeasured.push(Unmeasured {
-                what: "mis-woven picks".into(),
-                why: "the cells don't show clearly enough which yarn lies on top: check that the plan is \
-                      this band's, or take the photo sharper"
-                    .into(),
-            });
+            unmeasured.push(mis_woven_left_out(
+                "the cells don't show clearly enough which yarn lies on top: check that the plan is this \
+                 band's, or take the photo sharper",
+            ));
         }
     }
     if pattern.is_none() {
@@ -202,13 +200,10 @@ fn hold_against_own_repeat(
             track.own_ends = Some(ends);
             unseen
         }
-        Err(why) => Some(Unmeasured {
-            what: "mis-woven picks".into(),
-            why: format!(
-                "no drawdown is given, and the cloth's own repeat can't stand in for it: {why}; give a plan with \
-                 a drawdown, or take the photo sharper"
-            ),
-        }),
+        Err(why) => Some(mis_woven_left_out(&format!(
+            "no drawdown is given, and the cloth's own repeat can't stand in for it: {why}; give a plan with a \
+             drawdown, or take the photo sharper"
+        ))),
     }
 }
 
@@ -272,14 +267,20 @@ fn outermost_jump(gaps: &[f64]) -> Option<usize> {
 
 /// Says that slips may have gone unseen; `cells` are those that were found.
 fn perhaps_unseen(unseen: Unseen, cells: &[(usize, usize)]) -> Unmeasured {
+    let all = mis_woven_left_out(unseen.why());
     let what = if cells.is_empty() {
-        "mis-woven picks"
+        all.what
     } else {
-        "other mis-woven picks"
+        format!("other {}", all.what)
     };
+    Unmeasured { what, ..all }
+}
+
+/// Says why mis-woven picks aren't told.
+fn mis_woven_left_out(why: &str) -> Unmeasured {
     Unmeasured {
-        what: what.into(),
-        why: unseen.why().into(),
+        what: "mis-woven picks".into(),
+        why: why.into(),
     }
 }
 

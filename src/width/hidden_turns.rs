@@ -59,6 +59,9 @@ const NO_SHADOW: (f64, f64) = (4.0, 2.8);
 /// A known colour is nearer than so many times the nearest shadow's.
 const KNOWN: f64 = 0.6;
 
+/// A turn lies at no more of the phases at one distance.
+const MOST_PHASES: f64 = 0.8;
+
 /// Known colours on so much of a pick by a pick are a turn.
 const TURN_AREA: f64 = 0.01;
 
@@ -179,19 +182,30 @@ impl Folded {
             let near = |own: &[f64; 3]| distance(&lab, own) < KNOWN * shadow;
             shadow > NO_SHADOW.1 && cloth.iter().any(near)
         };
-        let (mut cells, mut farthest) = (0, 0.0_f64);
-        for (phase, edge) in self.edge_mm.iter().enumerate() {
-            let beyond = self.steps(
-                edge + BLUR_SAMPLES.0 * self.sample_mm,
+        let beyond = |phase: usize| {
+            self.steps(
+                self.edge_mm[phase] + BLUR_SAMPLES.0 * self.sample_mm,
                 inner + FARTHEST_TURN * self.pitch_mm,
-            );
-            for k in beyond.filter(|k| is_known(self.colour(phase, *k))) {
-                cells += 1;
-                farthest = farthest.max(self.at_mm[k] - edge);
+            )
+        };
+        let (mut cells, mut farthest) = (0, 0.0_f64);
+        for k in 0..self.at_mm.len() {
+            let phases: Vec<usize> = (0..PHASES).filter(|p| beyond(*p).contains(&k)).collect();
+            let known: Vec<&usize> = phases
+                .iter()
+                .filter(|phase| is_known(self.colour(**phase, k)))
+                .collect();
+            // What all phases show is a blurred selvedge.
+            if known.len() as f64 > MOST_PHASES * phases.len() as f64 {
+                continue;
+            }
+            cells += known.len();
+            for phase in known {
+                farthest = farthest.max(self.at_mm[k] - self.edge_mm[*phase]);
             }
         }
         let cell = 2.0 / PHASES as f64 * STEP_SAMPLES * self.sample_mm / self.pitch_mm;
-        (f64::from(cells) * cell > TURN_AREA).then_some(farthest)
+        (cells as f64 * cell > TURN_AREA).then_some(farthest)
     }
 
     /// How far beyond the selvedge a phase that differs from the others ends sharply, mm.

@@ -91,6 +91,16 @@ fn marks_of_the_ground_apart_from_the_selvedge_are_no_turns() {
 }
 
 #[test]
+fn a_blurred_selvedge_is_no_turn() {
+    let blurred = trace(
+        PITCH_MM * f64::from(PICKS),
+        |_| (HALF_MM, HALF_MM),
+        |_, t| 52.5 - 22.5 * ((t.abs() - HALF_MM) / 1.2).tanh(),
+    );
+    assert_eq!(hidden_turns(&blurred, &centres()), None);
+}
+
+#[test]
 fn turns_that_were_followed_and_too_few_picks_say_nothing() {
     let reach = |s: f64, t: f64| HALF_MM + if turns_at(s, t) { TURN_MM } else { 0.0 };
     let followed = trace(

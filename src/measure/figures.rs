@@ -21,8 +21,8 @@ use crate::width::{self, BodyEdges, TurnlessEdges, Waviness};
 /// ends are known.
 const CORNER_PICKS: f64 = 0.1;
 
-/// Doubt of each selvedge by turns that seem to have been missed, as a share of how far out they reach: 27 drawn
-/// bands that show some lacked as much width as that at the median, and 25 of them lie inside of their interval.
+/// Doubt of each selvedge by turns that seem to have been missed, as a share of how far out they reach: drawn bands
+/// that show some lacked about as much width as that, and 22 of 25 lie inside of their interval.
 const HIDDEN_DOUBT: f64 = 0.5;
 
 /// Why a part has neither count nor length.

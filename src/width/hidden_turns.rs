@@ -182,15 +182,15 @@ impl Folded {
             let near = |own: &[f64; 3]| distance(&lab, own) < KNOWN * shadow;
             shadow > NO_SHADOW.1 && cloth.iter().any(near)
         };
-        let beyond = |phase: usize| {
+        let beyond = self.edge_mm.map(|edge| {
             self.steps(
-                self.edge_mm[phase] + BLUR_SAMPLES.0 * self.sample_mm,
+                edge + BLUR_SAMPLES.0 * self.sample_mm,
                 inner + FARTHEST_TURN * self.pitch_mm,
             )
-        };
+        });
         let (mut cells, mut farthest) = (0, 0.0_f64);
         for k in 0..self.at_mm.len() {
-            let phases: Vec<usize> = (0..PHASES).filter(|p| beyond(*p).contains(&k)).collect();
+            let phases: Vec<usize> = (0..PHASES).filter(|p| beyond[*p].contains(&k)).collect();
             let known: Vec<&usize> = phases
                 .iter()
                 .filter(|phase| is_known(self.colour(**phase, k)))
@@ -219,9 +219,10 @@ impl Folded {
             outermost + BLUR_SAMPLES.1 * self.sample_mm,
             outermost + FARTHEST_TURN * self.pitch_mm,
         );
+        let colours = self.usual_colours();
         let mut farthest: Option<f64> = None;
         for (phase, (own, edge)) in sharp.iter().zip(self.edge_mm).enumerate() {
-            let differs = self.differs(phase);
+            let differs = |k: usize| distance(&self.colour(phase, k), &colours[k]);
             for k in sought.clone().skip(1) {
                 let peaks = k + 1 < sought.end && own[k] >= own[k - 1] && own[k] > own[k + 1];
                 let before = self.steps(edge, self.at_mm[k]);
@@ -233,9 +234,8 @@ impl Folded {
                     continue;
                 }
                 let valley = own[before].iter().copied().fold(f64::MAX, f64::min);
-                let within = &differs[within];
-                let least = within.iter().copied().fold(f64::MAX, f64::min);
-                let most = within.iter().copied().fold(0.0, f64::max);
+                let least = within.clone().map(differs).fold(f64::MAX, f64::min);
+                let most = within.map(differs).fold(0.0, f64::max);
                 let holds_on = least > EVERYWHERE * most && least > TURN_DIFFERS;
                 if holds_on && own[k] - valley.max(usual[k]) > SHARP {
                     let reach = self.at_mm[k] - edge;
@@ -251,37 +251,28 @@ impl Folded {
         let n = self.at_mm.len();
         let smoother = Smoother::new(n, EDGE_SIGMA);
         std::array::from_fn(|phase| {
-            let planes = [0, 1, 2].map(|plane| {
+            let [light, a, b] = [0, 1, 2].map(|plane| {
                 let own: Vec<f64> = (0..n).map(|k| self.lab[[phase, k, plane]]).collect();
                 smoother.smooth(&own)
             });
+            let colour = |k: usize| [light[k], a[k], b[k]];
             (0..n)
                 .map(|k| {
                     let (before, after) = (k.saturating_sub(1), (k + 1).min(n - 1));
-                    let change = |plane: &Vec<f64>| 0.5 * (plane[after] - plane[before]);
-                    planes
-                        .each_ref()
-                        .map(change)
-                        .iter()
-                        .map(|c| c * c)
-                        .sum::<f64>()
-                        .sqrt()
+                    0.5 * distance(&colour(after), &colour(before))
                 })
                 .collect()
         })
     }
 
-    /// How far a phase's colour lies from the usual one at each distance.
-    fn differs(&self, phase: usize) -> Vec<f64> {
+    /// The usual colour of all phases at each distance.
+    fn usual_colours(&self) -> Vec<[f64; 3]> {
         let usual = |k: usize, plane: usize| {
             let all: [f64; PHASES] = std::array::from_fn(|phase| self.lab[[phase, k, plane]]);
             median(&all).unwrap_or(0.0)
         };
         (0..self.at_mm.len())
-            .map(|k| {
-                let usual = [0, 1, 2].map(|plane| usual(k, plane));
-                distance(&self.colour(phase, k), &usual)
-            })
+            .map(|k| [0, 1, 2].map(|plane| usual(k, plane)))
             .collect()
     }
 }

@@ -150,6 +150,24 @@ impl Tally {
             self.silent.push((seed, rows.value, truth));
         }
     }
+
+    /// At least so many right, at most so many wrong and not said, and nine in ten intervals of the right ones.
+    fn holds(&self, least_right: usize, most_silent: usize) {
+        let Self {
+            right,
+            inside,
+            silent,
+        } = self;
+        assert!(
+            *right >= least_right,
+            "{right} right; wrong and not said: {silent:?}"
+        );
+        assert!(silent.len() <= most_silent, "{silent:?}");
+        assert!(
+            10 * inside >= 9 * right,
+            "{inside} of {right} intervals hold"
+        );
+    }
 }
 
 #[test]
@@ -163,20 +181,7 @@ fn of_two_dozen_drawn_cloths_of_any_weave_nearly_all_are_counted_and_hardly_one_
         };
         tally.add(seed, &m, truth);
     }
-    let Tally {
-        right,
-        inside,
-        silent,
-    } = tally;
-    assert!(
-        right >= 21,
-        "{right} of 24 right; wrong and not said: {silent:?}"
-    );
-    assert!(silent.len() <= 1, "{silent:?}");
-    assert!(
-        10 * inside >= 9 * right,
-        "{inside} of {right} intervals hold"
-    );
+    tally.holds(21, 1);
 }
 
 #[test]
@@ -203,18 +208,8 @@ fn of_forty_close_ups_of_unevenly_beaten_bands_two_in_three_are_counted_and_hard
         };
         tally.add(seed, &m, truth);
     }
-    let Tally {
-        right,
-        inside,
-        silent,
-    } = tally;
-    println!("{right} right, {refused} refused, {inside} inside, {silent:?}");
-    assert!(right >= 27, "{right} of 40 right, {refused} refused");
-    assert!(silent.len() <= 4, "{silent:?}");
-    assert!(
-        10 * inside >= 9 * right,
-        "{inside} of {right} intervals hold"
-    );
+    println!("{refused} of 40 refused");
+    tally.holds(27, 4);
 }
 
 #[test]

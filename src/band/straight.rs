@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use super::CentreLine;
+use super::{CentreLine, Lean};
 use crate::measurement::Warning;
 use crate::stats::median;
 
@@ -49,6 +49,8 @@ pub struct BandTrace {
     /// How light it is beside the left and the right selvedge at each row, as a share of the usual
     /// in L* + 16; `None` where it is even or can't be told.
     pub light: Option<[Vec<f32>; 2]>,
+    /// How the picks lie to the rows of the picture.
+    pub lean: Lean,
     /// Why nothing can be said of width and selvedges; `None` where they are seen.
     pub selvedges_unseen: Option<String>,
     /// What is doubtful about the outline.
@@ -56,10 +58,16 @@ pub struct BandTrace {
 }
 
 impl BandTrace {
-    /// Sum of both selvedges' `t` at a row of the picture, mm: greater where the weft turns at the right, less where it
-    /// turns at the left.
+    /// Sum of both selvedges' `t` where the pick ends that crosses the middle at a row of the picture, mm: greater where
+    /// the weft turns at the right, less where it turns at the left.
     pub(crate) fn sway_mm(&self, row: usize) -> f64 {
-        self.left_mm[row] + self.right_mm[row]
+        let straight = &self.straight;
+        let lean_mm = self
+            .lean
+            .at_mm(straight.s0_mm + row as f64 * straight.step_mm);
+        let lean = (lean_mm / straight.step_mm).round() as isize;
+        let at = |edge: &[f64], by| edge[row.saturating_add_signed(by).min(edge.len() - 1)];
+        at(&self.left_mm, -lean) + at(&self.right_mm, lean)
     }
 
     /// Median distance from selvedge to selvedge over all rows of the picture, mm; `None` without rows.

@@ -21,7 +21,7 @@ use super::outline::{Outline, Rough, outline};
 use super::piece::band_piece;
 use super::searched::Searched;
 use super::straighten::{Reading, Window, straighten};
-use super::{BandTrace, CentreLine, StraightBand, show};
+use super::{BandTrace, CentreLine, Lean, StraightBand, show};
 use crate::measurement::Warning;
 use crate::photo::Photo;
 use crate::raster::LinearPhoto;
@@ -282,8 +282,12 @@ fn finished(last: Pass, hint: &BandHint, mut warnings: Vec<Warning>) -> BandTrac
     warnings.extend(doubt.warnings);
     let cloth_mm = (start.at_mm, finish.at_mm);
     let light = light_along(&last.band, &last.covered, &last.outline, cloth_mm, hint);
+    let outline = &last.outline;
+    let edges = [&*outline.left.t_mm, &*outline.right.t_mm];
+    let lean = Lean::seen(&last.band, edges, cloth_mm, pitch_of(hint));
     BandTrace {
         light,
+        lean,
         edge_noise_mm: doubt.noise_mm,
         edge_jitter_mm: doubt.jitter_mm,
         edge_bias_mm: doubt.bias_mm,

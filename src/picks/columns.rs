@@ -9,6 +9,8 @@
 //! 3. Average each row of the straight picture over each column.
 //! 4. Take out the shadow that lies on the ground beside: in L* + 16, a*, b* it takes the same share
 //!    of all three.
+//! 5. Shift each column along the band by as much as the picks lean there ([`Lean`](crate::band::Lean)): a row then
+//!    follows a pick from selvedge to selvedge, and midway across it stays where it is.
 
 use ndarray::{Array2, Array3, CowArray, Ix2};
 use rayon::prelude::*;
@@ -78,10 +80,13 @@ impl Columns {
                 }
             });
         let lab = Array3::from_shape_vec((taken, count, 3), flat).unwrap_or_default();
+        let step_mm = straight.step_mm * one_in as f64;
         Self {
-            lab,
+            lab: levelled(lab, |k| {
+                trace.lean.at_mm(straight.s0_mm + step_mm * k as f64) / step_mm
+            }),
             s0_mm: straight.s0_mm,
-            step_mm: straight.step_mm * one_in as f64,
+            step_mm,
             sway_mm: (0..rows)
                 .step_by(one_in)
                 .map(|i| trace.sway_mm(i))
@@ -146,6 +151,32 @@ impl Columns {
         });
         Array2::from_shape_vec((places.len(), width), out).unwrap_or_default()
     }
+}
+
+/// The columns shifted so that picks lie level that lean by `lean`: so many rows farther along at the right selvedge
+/// than midway, at each row.
+fn levelled(lab: Array3<f32>, lean: impl Fn(usize) -> f64 + Sync) -> Array3<f32> {
+    let (rows, count, _) = lab.dim();
+    if rows == 0 || (lean(0) == 0.0 && lean(rows - 1) == 0.0) {
+        return lab;
+    }
+    let mut level = vec![0.0f32; rows * count * 3];
+    let lines = level.par_chunks_mut(count * 3).enumerate();
+    lines.for_each(|(i, line)| {
+        let lean = lean(i);
+        let (colours, _) = line.as_chunks_mut::<3>();
+        for (j, colour) in colours.iter_mut().enumerate() {
+            let across = (2.0 * j as f64 + 1.0) / count as f64 - 1.0;
+            let at = (i as f64 + lean * across).clamp(0.0, rows as f64 - 1.0);
+            let (before, share) = (at as usize, at.fract() as f32);
+            let after = (before + 1).min(rows - 1);
+            *colour = [0, 1, 2].map(|c| {
+                let (a, b) = (lab[(before, j, c)], lab[(after, j, c)]);
+                a + share * (b - a)
+            });
+        }
+    });
+    Array3::from_shape_vec((rows, count, 3), level).unwrap_or_default()
 }
 
 /// A row's colours as they would be in the usual light, given its share at both selvedges.

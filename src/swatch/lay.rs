@@ -5,7 +5,9 @@
 //! less of its width.
 
 use super::SwatchRequest;
-use crate::band::{BandTrace, CentreLine, Reading, StartEnd, StraightBand, Window, straighten};
+use crate::band::{
+    BandTrace, CentreLine, Lean, Reading, StartEnd, StraightBand, Window, straighten,
+};
 use crate::geometry::Point;
 use crate::photo::Photo;
 use crate::raster::LinearPhoto;
@@ -118,6 +120,7 @@ fn sides([x, y, width, height]: [u32; 4], start: StartEnd) -> [Point; 4] {
 pub(super) fn frame(straight: StraightBand, cloth_mm: (f64, f64), half_mm: f64) -> BandTrace {
     let rows = straight.lab[0].nrows();
     BandTrace {
+        lean: Lean::default(),
         straight,
         left_mm: vec![-half_mm; rows],
         right_mm: vec![half_mm; rows],

@@ -117,7 +117,7 @@ impl Folded {
         let pitch_mm = median(&gaps).filter(|pitch| *pitch > 2.0 * step)?;
         let out: Vec<f64> = edge_mm.iter().map(|t| outward * t).collect();
         let quick = without_slow(&out, SLOW_PICKS * pitch_mm / step);
-        let rows = rows_by_phase(trace, centres_mm, &gaps);
+        let rows = rows_by_phase((trace, outward), centres_mm, &gaps);
         let mut edges = [0.0; PHASES];
         for (edge, rows) in edges.iter_mut().zip(&rows) {
             let quick: Vec<f64> = rows.iter().map(|row| quick[*row]).collect();
@@ -277,13 +277,19 @@ impl Folded {
     }
 }
 
-/// The rows of the straight band at each phase of two picks, but for the outermost picks.
-fn rows_by_phase(trace: &BandTrace, centres_mm: &[f64], gaps: &[f64]) -> [Vec<usize>; PHASES] {
+/// The rows of the straight band at each phase of two picks as it is at the selvedge, −1 the left and +1 the right one; but
+/// for the outermost picks.
+fn rows_by_phase(
+    (trace, selvedge): (&BandTrace, f64),
+    centres_mm: &[f64],
+    gaps: &[f64],
+) -> [Vec<usize>; PHASES] {
     let straight = &trace.straight;
     let last = centres_mm.len() - 2;
     let mut rows: [Vec<usize>; PHASES] = std::array::from_fn(|_| Vec::new());
     for row in 0..trace.left_mm.len() {
         let s_mm = straight.s0_mm + row as f64 * straight.step_mm;
+        let s_mm = s_mm - selvedge * trace.lean.at_mm(s_mm);
         if !(centres_mm[1]..centres_mm[last]).contains(&s_mm) {
             continue;
         }

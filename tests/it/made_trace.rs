@@ -1,6 +1,6 @@
 //! A traced band made up by hand, for the stages after the tracing.
 
-use evenfell::band::{BandTrace, CentreLine, StraightBand};
+use evenfell::band::{BandTrace, CentreLine, Lean, StraightBand};
 use evenfell::geometry::Point;
 use evenfell::measurement::ScaleMethod;
 use evenfell::photo::Photo;
@@ -34,6 +34,7 @@ pub(crate) fn trace(
     });
     let sides: Vec<(f64, f64)> = (0..rows).map(|row| edges(s(row))).collect();
     BandTrace {
+        lean: Lean::default(),
         light: None,
         straight: StraightBand {
             lab: [

@@ -18,6 +18,7 @@ mod golden;
 mod grey;
 mod hidden_turns;
 mod in_loom;
+mod leaning;
 mod made_files;
 mod made_trace;
 mod own_repeat;

@@ -18,8 +18,8 @@
 //! 5. Either is taken only where the picture becomes clearly clearer.
 //!
 //! On 150 drawn bands the lean that all picks have differed by 0.05 of a spacing at the selvedge from the one at which the
-//! cells show the drawdown best (median; nine in ten by up to 0.3). Of 1400 drawn bands with a plan 1362 are counted right
-//! with what is found here and 1351 without it; where there is no plan, 1287 and 1271.
+//! cells show the drawdown best (median; nine in ten by up to 0.3). Of 1400 drawn bands with a plan 1364 are counted right
+//! with what is found here and 1351 without it; where there is no plan, 1288 and 1271.
 //!
 //! # Limits
 //! Picks that bow, or lean now more and now less, stay as they are, and so does the lean of a twill with few ends where

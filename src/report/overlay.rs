@@ -74,19 +74,14 @@ impl Overlay {
         let line = straight.centre_line;
         let edges = Edges { trace };
         let px = |s: f64, t: f64| view.to_px(line.place(s, t));
-        let slope = picks.and_then(|picks| picks.weft_slope);
-        // As a pick there lies.
-        let across = |s: f64| {
+        // Later by `slope` towards her right, or as picks lean there.
+        let across = |s: f64, slope: Option<f64>| {
             let (left, right) = edges.at(s);
-            match slope {
-                // Later by so much towards her right.
-                Some(slope) => [left, right].map(|t| px(s + slope * t, t)),
-                None => {
-                    let lean = trace.lean.at_mm(s);
-                    [px(s - lean, left), px(s + lean, right)]
-                }
-            }
+            let lean = trace.lean.at_mm(s);
+            let later = slope.map_or([-lean, lean], |slope| [slope * left, slope * right]);
+            [px(s + later[0], left), px(s + later[1], right)]
         };
+        let end = |s: f64| across(s, None);
         let (from, to) = trace.cloth_mm;
         let rows = (0..trace.left_mm.len()).filter(|&row| {
             let s = edges.s_of(row);
@@ -99,17 +94,18 @@ impl Overlay {
             })
             .unzip();
         let centres = picks.map_or(&[][..], |picks| &picks.centres_mm);
+        let slope = picks.and_then(|picks| picks.weft_slope);
         Self {
             left,
             right,
             selvedges_seen: trace.selvedges_unseen.is_none(),
             cloth_all_over: slope.is_some(),
-            body_ends: picks.map(|picks| [across(picks.body_mm.0), across(picks.body_mm.1)]),
+            body_ends: picks.map(|picks| [end(picks.body_mm.0), end(picks.body_mm.1)]),
             picks: (1..)
                 .zip(centres)
                 .map(|(number, &s)| PickMark {
                     number,
-                    ends: across(s),
+                    ends: across(s, slope),
                 })
                 .collect(),
             strip: Strip {

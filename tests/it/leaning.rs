@@ -1,4 +1,4 @@
-//! Picks that fan out before a camera that looks from one side, and those that all lean.
+//! Picks that fan out before a camera that looks from one side.
 
 use std::f64::consts::FRAC_PI_2;
 

@@ -239,6 +239,9 @@ fn picks_are_marked_along_a_weft_that_lies_aslant() {
         let along = (left.x - slope * left.y + 50.0) / 10.0;
         assert!((along - along.floor() - 0.5).abs() < 0.15, "{along}");
     }
+    for [left, right] in overlay.body_ends.unwrap() {
+        assert!((left.x - right.x).abs() < 1e-6, "{left:?} {right:?}");
+    }
     let marked = marked_photo(&photo.pixels, &overlay, 300);
     assert!(
         marked.pixels().any(|p| p.0[0] > 240 && p.0[2] < 150),

@@ -133,7 +133,7 @@ pub(super) fn cloth_end(
     let q = smoothed(&q, (0.2 / band.step_mm) as usize);
     // Between picks the ground may be seen; where a pick lies it is not.
     let q = opened(&q, (0.6 * seen.pitch_mm / band.step_mm).round() as usize);
-    let s_of = |k: usize| band.s0_mm + rows[k] as f64 * band.step_mm;
+    let s_of = |k: usize| band.s_of(rows[k]);
     let Some(cut) = change_point(&q, band.step_mm) else {
         let last = rows.len().saturating_sub(1);
         return ClothEnd {
@@ -231,7 +231,7 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
         }),
         step_mm: band.step_mm,
         s0_mm: band.t0_mm + j0 as f64 * band.step_mm,
-        t0_mm: band.s0_mm + r0 as f64 * band.step_mm,
+        t0_mm: band.s_of(r0),
         centre_line: band.centre_line,
     };
     let odds = seen.odds.of_part(r0..r1, j0..j1);
@@ -243,7 +243,7 @@ fn followed(seen: &Seen<'_>, row: usize, coarse_mm: f64, which: Which) -> Option
         .map(|j| {
             let (mut ground, mut n) = (0.0, 0.0);
             for r in r0..r1 {
-                let beyond = sign * (band.s0_mm + r as f64 * band.step_mm - coarse_mm);
+                let beyond = sign * (band.s_of(r) - coarse_mm);
                 if beyond > 0.5 && beyond < 3.0 {
                     n += 1.0;
                     ground += f64::from(u8::from(odds[(r - r0, j - j0)] < 0.0));

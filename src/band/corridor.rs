@@ -51,7 +51,7 @@ pub fn seek_within(
             })
         }),
         step_mm: band.step_mm,
-        s0_mm: band.s0_mm + rows.start as f64 * band.step_mm,
+        s0_mm: band.s_of(rows.start),
         t0_mm: -(half as f64) * band.step_mm,
         centre_line: band.centre_line,
     };

@@ -97,7 +97,7 @@ impl Doubt {
     ) -> Self {
         let rows: Vec<usize> = (0..band.lab[0].nrows())
             .filter(|i| {
-                let s = band.s0_mm + *i as f64 * band.step_mm;
+                let s = band.s_of(*i);
                 s >= ends[0].at_mm && s <= ends[1].at_mm
             })
             .collect();

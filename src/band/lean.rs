@@ -30,7 +30,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::StraightBand;
-use crate::stats::{gaussian_smooth, median, without_slow};
+use crate::stats::{crest, gaussian_smooth, median, without_slow};
 
 /// Rows that the cloth is read at, at most and at least, and columns.
 const MOST_ROWS: usize = 800;
@@ -139,7 +139,10 @@ impl CoarseCloth {
             (at.round().max(0.0) as usize).min(across - 1)
         };
         let line = |k: usize| {
-            let (lab, share) = (&straight.lab[k / COLUMNS], 0.5 + 0.5 * place_across(k));
+            let (lab, share) = (
+                &straight.lab[k / COLUMNS],
+                0.5 + 0.5 * place_across(k % COLUMNS, COLUMNS),
+            );
             let share = INSET + (1.0 - 2.0 * INSET) * share;
             let mut line = vec![0.0; rows];
             for i in 0..rows * bin {
@@ -209,7 +212,7 @@ impl CoarseCloth {
     fn clearness(&self, rows: Range<usize>, (lean, rate): (f64, f64)) -> f64 {
         let middle = self.rows as f64 / 2.0;
         let shifted = |(k, line): (usize, &Vec<f32>)| -> Vec<f32> {
-            let across = place_across(k);
+            let across = place_across(k % COLUMNS, COLUMNS);
             rows.clone()
                 .map(|i| {
                     let at = i as f64 + (lean + rate * (i as f64 - middle)) * across;
@@ -242,9 +245,9 @@ impl CoarseCloth {
     }
 }
 
-/// Where column `k` lies across the width: −1 at the left selvedge to 1 at the right one.
-fn place_across(k: usize) -> f64 {
-    (2.0 * (k % COLUMNS) as f64 + 1.0) / COLUMNS as f64 - 1.0
+/// How far across a column of so many lies, from −1 at the left selvedge to 1 at the right one.
+pub(crate) fn place_across(column: usize, columns: usize) -> f64 {
+    2.0 * (column as f64 + 0.5) / columns as f64 - 1.0
 }
 
 /// Which of so many steps either way is the best, between steps by a parabola.
@@ -260,15 +263,9 @@ fn best(worth: impl Fn(f64) -> f64 + Sync, steps: i32) -> f64 {
     n as f64 - f64::from(steps) + peak(at(n.saturating_sub(1)), at(n), at(n + 1))
 }
 
-/// Where between three values, a step apart, a parabola through them is greatest, in steps from the middle one; no
-/// more than half a step off.
+/// The crest between three values, no more than half a step off.
 fn peak(before: f64, here: f64, next: f64) -> f64 {
-    let bend = before - 2.0 * here + next;
-    if bend < 0.0 {
-        (0.5 * (before - next) / bend).clamp(-0.5, 0.5)
-    } else {
-        0.0
-    }
+    crest(before, here, next).clamp(-0.5, 0.5)
 }
 
 /// Samples that are multiplied side by side.

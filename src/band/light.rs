@@ -95,7 +95,7 @@ impl Strips<'_> {
             .collect();
         let rows: Vec<Option<Row>> = (0..edge.len()).map(|i| seen[i / every]).collect();
         let lights = self.across_grounds(&rows);
-        let s = |i: usize| self.band.s0_mm + i as f64 * self.band.step_mm;
+        let s = |i: usize| self.band.s_of(i);
         let cloth: Vec<usize> = (0..rows.len())
             .filter(|&i| s(i) >= cloth_mm.0 && s(i) <= cloth_mm.1)
             .collect();
@@ -186,7 +186,7 @@ impl Strips<'_> {
         let Some((a, b)) = self.hint.region_mm else {
             return Some(0);
         };
-        let s = self.band.s0_mm + i as f64 * self.band.step_mm;
+        let s = self.band.s_of(i);
         let p = self.band.centre_line.place(s, t);
         let (low, high) = (a.y.min(b.y) + BORDER_MM, a.y.max(b.y) - BORDER_MM);
         let changes = &self.hint.ground_changes_mm;

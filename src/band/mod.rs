@@ -42,6 +42,7 @@ pub use centre_line::CentreLine;
 pub use corridor::seek_within;
 pub use hint::{BandHint, BandOptions, StartEnd};
 pub use lean::Lean;
+pub(crate) use lean::place_across;
 pub use straight::{BandTrace, StraightBand};
 pub(crate) use straighten::{Reading, Window, straighten};
 pub use trace::trace_band;

@@ -48,7 +48,7 @@ pub(super) fn trace(trace: &BandTrace) -> RgbImage {
         }
     };
     for i in 0..rows {
-        let s = band.s0_mm + i as f64 * band.step_mm;
+        let s = band.s_of(i);
         dot(s, trace.left_mm[i] + band.step_mm / 2.0, [255, 0, 255]);
         dot(s, trace.right_mm[i] + band.step_mm / 2.0, [255, 0, 255]);
     }

@@ -25,6 +25,13 @@ pub struct StraightBand {
     pub centre_line: CentreLine,
 }
 
+impl StraightBand {
+    /// Place along the band of a row, mm.
+    pub(crate) fn s_of(&self, row: usize) -> f64 {
+        self.s0_mm + row as f64 * self.step_mm
+    }
+}
+
 /// A straightened band with its two selvedges and the two ends of its cloth.
 #[derive(Clone, Debug)]
 pub struct BandTrace {
@@ -62,9 +69,7 @@ impl BandTrace {
     /// the weft turns at the right, less where it turns at the left.
     pub(crate) fn sway_mm(&self, row: usize) -> f64 {
         let straight = &self.straight;
-        let lean_mm = self
-            .lean
-            .at_mm(straight.s0_mm + row as f64 * straight.step_mm);
+        let lean_mm = self.lean.at_mm(straight.s_of(row));
         let lean = (lean_mm / straight.step_mm).round() as isize;
         let at = |edge: &[f64], by| edge[row.saturating_add_signed(by).min(edge.len() - 1)];
         at(&self.left_mm, -lean) + at(&self.right_mm, lean)

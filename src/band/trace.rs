@@ -155,7 +155,7 @@ fn refitted(first: &Pass) -> Option<CentreLine> {
     };
     let places: Vec<(f64, f64)> = (0..first.band.lab[0].nrows())
         .filter_map(|i| {
-            let s = first.band.s0_mm + i as f64 * first.band.step_mm;
+            let s = first.band.s_of(i);
             let t = 0.5 * (first.outline.left.t_mm[i] + first.outline.right.t_mm[i]);
             (s > start + 1.0 && s < finish - 1.0).then(|| centred.coordinates(base.place(s, t)))
         })
@@ -177,7 +177,7 @@ fn second_pass(
     // The old edges in the new line's coordinates.
     let mut seen: Vec<(f64, f64, f64)> = Vec::new();
     for i in 0..first.band.lab[0].nrows() {
-        let s = first.band.s0_mm + i as f64 * first.band.step_mm;
+        let s = first.band.s_of(i);
         if s >= start && s <= finish {
             let (s_new, left) = line.coordinates(old.place(s, first.outline.left.t_mm[i]));
             let (_, right) = line.coordinates(old.place(s, first.outline.right.t_mm[i]));
@@ -197,7 +197,7 @@ fn second_pass(
     let mut k = 0;
     let edges = (0..rows)
         .map(|i| {
-            let s = band.s0_mm + i as f64 * band.step_mm;
+            let s = band.s_of(i);
             while k + 1 < seen.len() && seen[k + 1].0 <= s {
                 k += 1;
             }
@@ -262,7 +262,7 @@ fn steady_edges(
     rows: &std::ops::Range<usize>,
 ) -> Option<Vec<(f64, f64)>> {
     use super::lay::robust_fit;
-    let s = |i: usize| band.s0_mm + i as f64 * band.step_mm;
+    let s = |i: usize| band.s_of(i);
     let fit = |t: &[f64]| {
         let places: Vec<(f64, f64)> = rows.clone().map(|i| (s(i), t[i])).collect();
         robust_fit(&places, 2)

@@ -22,7 +22,7 @@ pub(super) fn seek(trace: &mut BandTrace, corrections: &Corrections, ruler: &Rul
         let outward: Vec<f64> = rows
             .clone()
             .map(|row| {
-                let at = ruler.at(straight.s0_mm + row as f64 * straight.step_mm);
+                let at = ruler.at(straight.s_of(row));
                 line.out_at(at).unwrap_or(f64::NAN) / ruler.across.factor
             })
             .collect();

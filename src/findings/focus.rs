@@ -25,7 +25,7 @@ pub(super) fn edge_width_px(trace: &BandTrace, body_mm: (f64, f64)) -> Option<f6
     let rows = straight.lab[0].nrows();
     let mut widths = Vec::new();
     for row in 0..rows.min(trace.left_mm.len()).min(trace.right_mm.len()) {
-        let s = straight.s0_mm + row as f64 * straight.step_mm;
+        let s = straight.s_of(row);
         if s < body_mm.0 || s > body_mm.1 {
             continue;
         }

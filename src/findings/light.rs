@@ -87,7 +87,7 @@ fn body_rows(
     let column = move |t: f64| whole((t - straight.t0_mm) / straight.step_mm).min(columns);
     (0..rows.min(trace.left_mm.len()).min(trace.right_mm.len()))
         .filter(move |row| {
-            let s = straight.s0_mm + *row as f64 * straight.step_mm;
+            let s = straight.s_of(*row);
             s >= body_mm.0 && s <= body_mm.1
         })
         .map(move |row| {

@@ -15,7 +15,7 @@
 use ndarray::{Array2, Array3, CowArray, Ix2};
 use rayon::prelude::*;
 
-use crate::band::BandTrace;
+use crate::band::{BandTrace, place_across};
 use crate::stats::gaussian_smooth;
 
 /// Share of the width left out at each selvedge: the turns of the weft lie there, not cells.
@@ -82,7 +82,7 @@ impl Columns {
         let lab = Array3::from_shape_vec((taken, count, 3), flat).unwrap_or_default();
         let step_mm = straight.step_mm * one_in as f64;
         Self {
-            lab: levelled(lab, |k| {
+            lab: laid_level(lab, |k| {
                 trace.lean.at_mm(straight.s0_mm + step_mm * k as f64) / step_mm
             }),
             s0_mm: straight.s0_mm,
@@ -155,7 +155,7 @@ impl Columns {
 
 /// The columns shifted so that picks lie level that lean by `lean`: so many rows farther along at the right selvedge
 /// than midway, at each row.
-fn levelled(lab: Array3<f32>, lean: impl Fn(usize) -> f64 + Sync) -> Array3<f32> {
+fn laid_level(lab: Array3<f32>, lean: impl Fn(usize) -> f64 + Sync) -> Array3<f32> {
     let (rows, count, _) = lab.dim();
     if rows == 0 || (lean(0) == 0.0 && lean(rows - 1) == 0.0) {
         return lab;
@@ -166,7 +166,7 @@ fn levelled(lab: Array3<f32>, lean: impl Fn(usize) -> f64 + Sync) -> Array3<f32>
         let lean = lean(i);
         let (colours, _) = line.as_chunks_mut::<3>();
         for (j, colour) in colours.iter_mut().enumerate() {
-            let across = (2.0 * j as f64 + 1.0) / count as f64 - 1.0;
+            let across = place_across(j, count);
             let at = (i as f64 + lean * across).clamp(0.0, rows as f64 - 1.0);
             let (before, share) = (at as usize, at.fract() as f32);
             let after = (before + 1).min(rows - 1);

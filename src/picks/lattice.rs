@@ -18,7 +18,7 @@ use std::f64::consts::{PI, TAU};
 use rustfft::num_complex::Complex;
 
 use super::columns::INSET;
-use crate::stats::gaussian_smooth;
+use crate::stats::{crest, gaussian_smooth};
 
 /// Numbers of ends that are looked for, and how far apart they lie.
 const FEWEST: f64 = 4.0;
@@ -199,12 +199,7 @@ fn vertex(values: &[f64], at: usize) -> f64 {
     let (Some(before), Some(here), Some(after)) = (before, here, after) else {
         return 0.0;
     };
-    let bend = before - 2.0 * here + after;
-    if bend < 0.0 {
-        0.5 * (before - after) / bend
-    } else {
-        0.0
-    }
+    crest(*before, *here, *after)
 }
 
 #[cfg(test)]

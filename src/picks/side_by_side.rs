@@ -3,6 +3,8 @@
 use ndarray::Array2;
 use rayon::prelude::*;
 
+use crate::band::place_across;
+
 /// Columns that are worked on at once.
 pub(super) const LANES: usize = 4;
 
@@ -51,12 +53,7 @@ impl SideBySide {
     }
 }
 
-/// How far across a column of so many lies, from -1 to 1.
-pub(super) fn place_across(column: usize, columns: usize) -> f64 {
-    2.0 * (column as f64 + 0.5) / columns as f64 - 1.0
-}
-
-/// The same of all columns.
+/// How far across all columns lie, from -1 to 1.
 pub(super) fn places_across(columns: usize) -> Vec<Lanes> {
     let mut places = vec![Lanes::default(); columns.div_ceil(LANES)];
     for column in 0..columns {

@@ -24,8 +24,8 @@ use super::band_matrix::Band;
 use super::cloth::Cloth;
 use super::phase::STATES_A_PICK;
 use super::place::{Fitted, spread};
-use super::side_by_side::place_across;
 use super::weft_ways::{At, Wefts};
+use crate::band::place_across;
 
 /// Gauss-Newton steps. (Folded again and moved again, picks that are hardly seen go astray: on those bands the mean
 /// error was 0.0194 of a spacing after one round, 0.0201 after two.)

@@ -84,12 +84,12 @@ impl Overlay {
         let end = |s: f64| across(s, None);
         let (from, to) = trace.cloth_mm;
         let rows = (0..trace.left_mm.len()).filter(|&row| {
-            let s = edges.s_of(row);
+            let s = straight.s_of(row);
             (from..=to).contains(&s)
         });
         let (left, right) = rows
             .map(|row| {
-                let s = edges.s_of(row);
+                let s = straight.s_of(row);
                 (px(s, trace.left_mm[row]), px(s, trace.right_mm[row]))
             })
             .unzip();
@@ -129,12 +129,6 @@ struct Edges<'a> {
 }
 
 impl Edges<'_> {
-    /// Place along the band of a row, mm.
-    fn s_of(&self, row: usize) -> f64 {
-        let straight = &self.trace.straight;
-        straight.s0_mm + straight.step_mm * row as f64
-    }
-
     /// Both selvedges at `s`, mm from the centre line.
     fn at(&self, s: f64) -> (f64, f64) {
         let straight = &self.trace.straight;

@@ -9,11 +9,13 @@
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
 //! | [`coverage_factor`] | how wide is 95 % where few values speak? |
 //! | [`effective_count`] | how many independent values is a row of neighbours worth? |
+//! | `crest` | where between its steps is a row greatest? |
 //! | `level_run` | over which run does a row lie higher or lower than elsewhere? |
 //! | `k_means` | which points lie together? |
 //! | [`MeanSquare`] | how large is a spread once the noise of measuring is taken out? |
 
 mod coverage_factor;
+mod crest;
 mod effective_count;
 mod estimate;
 mod gaussian_filter;
@@ -32,6 +34,7 @@ pub(crate) mod testing;
 mod whole;
 
 pub use coverage_factor::coverage_factor;
+pub(crate) use crest::crest;
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
 pub use gaussian_filter::{ALPHA, gaussian_low_pass, white_noise_gain};

@@ -288,7 +288,7 @@ fn rows_by_phase(
     let last = centres_mm.len() - 2;
     let mut rows: [Vec<usize>; PHASES] = std::array::from_fn(|_| Vec::new());
     for row in 0..trace.left_mm.len() {
-        let s_mm = straight.s0_mm + row as f64 * straight.step_mm;
+        let s_mm = straight.s_of(row);
         let s_mm = s_mm - selvedge * trace.lean.at_mm(s_mm);
         if !(centres_mm[1]..centres_mm[last]).contains(&s_mm) {
             continue;

@@ -8,7 +8,8 @@
 //!    kinds; each reaches along its ray towards black, the less likely the darker: a cast shadow is
 //!    ground. How far it reaches hangs on the yarns (`overlap`).
 //! 3. The cloth's colours, from well inside, fall into up to [`CLOTH_KINDS`] normal kinds. A rare one may
-//!    be the weft that all turns are of: none counts for less than a tenth.
+//!    be the weft that all turns are of: none counts for less than a tenth. Turns whose colour is known otherwise
+//!    add kinds of their own.
 //! 4. A colour's log odds is the difference of the two best log densities, both with a floor that
 //!    lets an unseen colour say nothing.
 //!
@@ -37,6 +38,14 @@ const CLOTH: Least = Least {
     share: 0.01,
     counted: 0.1,
     spread: 1.5,
+};
+/// Kinds of turns: lit, and in their own shade.
+const TURN_KINDS: usize = 3;
+/// What makes a kind of turn. Its colours are usual ones of many turns: single turns differ from them by so much.
+const TURN: Least = Least {
+    share: 0.05,
+    counted: 0.1,
+    spread: 2.5,
 };
 /// Rounding of a JPEG up to which it ripples beside an edge no more than the ground's own spread.
 const SMOOTH_JPEG: f64 = 0.3;
@@ -143,6 +152,17 @@ impl Kind {
     }
 }
 
+/// Samples that a model is learned from.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seen<'a> {
+    /// Beside the band.
+    pub ground: &'a [Colour],
+    /// Well inside the cloth.
+    pub cloth: &'a [Colour],
+    /// Turns of the weft, where their colour is known otherwise.
+    pub turns: &'a [Colour],
+}
+
 /// Colours of ground and cloth.
 #[derive(Clone, Debug)]
 pub(super) struct ColourModel {
@@ -155,14 +175,18 @@ pub(super) struct ColourModel {
 impl ColourModel {
     /// Learns both from samples; `None` where either has none. `rounding` is the JPEG's (see
     /// [`Photo`](crate::photo::Photo)): its ripples on the ground beside the cloth are none farther out.
-    pub(super) fn learn(ground: &[Colour], cloth: &[Colour], rounding: f64) -> Option<Self> {
+    pub(super) fn learn(seen: Seen<'_>, rounding: f64) -> Option<Self> {
         let ground_kind = Least {
             spread: GROUND.spread.hypot(RIPPLES * ripples(rounding)),
             ..GROUND
         };
         let (ground_kinds, cloth_kinds) = rayon::join(
-            || kinds(ground, GROUND_KINDS, ground_kind),
-            || kinds(cloth, CLOTH_KINDS, CLOTH),
+            || kinds(seen.ground, GROUND_KINDS, ground_kind),
+            || {
+                let mut cloth = kinds(seen.cloth, CLOTH_KINDS, CLOTH);
+                cloth.extend(kinds(seen.turns, TURN_KINDS, TURN));
+                cloth
+            },
         );
         if ground_kinds.is_empty() || cloth_kinds.is_empty() {
             return None;
@@ -172,7 +196,7 @@ impl ColourModel {
             cloth: cloth_kinds,
             overlap: Overlap::NONE,
         };
-        Overlap::settle(&mut model, cloth);
+        Overlap::settle(&mut model, seen.cloth);
         Some(model)
     }
 
@@ -334,7 +358,12 @@ mod tests {
         let yarn: Vec<Colour> = (0..400)
             .map(|i| Colour::new(60.0 + 8.0 * jitter(i), 2.0, -30.0 + 2.0 * jitter(i + 5)))
             .collect();
-        let model = ColourModel::learn(&paper, &yarn, 0.0).expect("both have samples");
+        let seen = Seen {
+            ground: &paper,
+            cloth: &yarn,
+            turns: &[],
+        };
+        let model = ColourModel::learn(seen, 0.0).expect("both have samples");
         let (mut odds, mut lit) = ([0.0; 3], [0.0; 3]);
         let lightness = [110.0_f32, 88.0, 58.0].map(|l| l - 16.0);
         let lab: [&[f32]; 3] = [&lightness, &[1.0, 0.8, 2.0], &[2.0, 1.6, -29.0]];

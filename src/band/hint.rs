@@ -43,6 +43,8 @@ pub struct BandHint {
     pub main_ground_mm: Option<f64>,
     /// Marks printed in that rectangle.
     pub printed: Vec<PrintedMark>,
+    /// Colours, CIE L*a*b*, that the weft is known to have where it turns, whatever the cloth between shows.
+    pub turns: Vec<[f32; 3]>,
 }
 
 impl BandHint {

@@ -4,11 +4,11 @@ use ndarray::Array2;
 use rayon::prelude::*;
 
 use super::StraightBand;
-use super::colour_model::{Colour, ColourModel, colour};
+use super::colour_model::{Colour, ColourModel, Seen, colour};
 use super::odds::Odds;
 use super::selvedge::{Flank, Selvedge, Sought, selvedge};
 use super::texture::{Texture, roughness};
-use crate::stats::gaussian_smooth;
+use crate::stats::{gaussian_smooth, median};
 
 /// What is faster than this along the band (standard deviation, mm) isn't followed by the strip that a
 /// selvedge is sought in: turns.
@@ -18,6 +18,13 @@ const FOLLOWED_MM: f64 = 5.0;
 const FAR_OFF: f64 = 0.05;
 /// How far the strip reaches beyond the farthest of them, mm.
 const JUST_MM: f64 = 0.5;
+
+/// What lies no farther off the ground's colours is ground in any case, Lab units.
+const HARDLY_OFF: f64 = 2.0;
+/// A turn's sample is nearer to a turn's colour than so many times its distance from the ground's.
+const TURN_NEARER: f64 = 0.8;
+/// The least and the most light that ground lies in, as a factor on L* + 16.
+const LIGHTS: (f64, f64) = (0.45, 1.03);
 
 /// Where cloth and ground may be sampled, before the selvedges are known finely.
 #[derive(Clone, Debug)]
@@ -34,6 +41,8 @@ pub(super) struct Rough {
     pub rounding: f64,
     /// Rows that are surely cloth.
     pub cloth_rows: std::ops::Range<usize>,
+    /// Colours of the weft's turns where the cloth between doesn't show them.
+    pub turns: Vec<Colour>,
 }
 
 /// Both selvedges with the colours they were found by.
@@ -56,9 +65,16 @@ pub(super) fn outline(
     rough: &Rough,
 ) -> Option<Outline> {
     let [ground, cloth] = samples(band, covered, rough);
+    let ground = without_turns(ground, &rough.turns);
     let colours = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.0).collect::<Vec<_>>();
     let rough_of = |seen: &[(Colour, f32)]| seen.iter().map(|s| s.1).collect::<Vec<_>>();
-    let model = ColourModel::learn(&colours(&ground), &colours(&cloth), rough.rounding)?;
+    let (ground_colours, cloth_colours) = (colours(&ground), colours(&cloth));
+    let seen = Seen {
+        ground: &ground_colours,
+        cloth: &cloth_colours,
+        turns: &rough.turns,
+    };
+    let model = ColourModel::learn(seen, rough.rounding)?;
     let texture = Texture::learn(&rough_of(&ground), &rough_of(&cloth), model.overlap.hidden);
     let odds = Odds {
         band,
@@ -101,6 +117,31 @@ fn sought(outward: &[f64], doubt_mm: (f64, f64), step_mm: f64) -> Sought {
         along_mm,
         range_mm: (from, to),
     }
+}
+
+/// The ground's samples without those that a turn beside the band shows: nearer to one's colour than to the ground in
+/// any shadow.
+fn without_turns(mut ground: Vec<(Colour, f32)>, turns: &[Colour]) -> Vec<(Colour, f32)> {
+    let plane = |k: usize| ground.iter().map(|(seen, _)| seen[k]).collect::<Vec<_>>();
+    let usual = [0, 1, 2].map(|k| median(&plane(k)));
+    let [Some(l), Some(a), Some(b)] = usual else {
+        return ground;
+    };
+    let usual = Colour::new(l, a, b);
+    ground.retain(|(seen, _)| {
+        let off = off_ground(seen, &usual);
+        off < HARDLY_OFF
+            || turns
+                .iter()
+                .all(|turn| (seen - turn).norm() > TURN_NEARER * off)
+    });
+    ground
+}
+
+/// How far a colour lies from the nearest that the ground has in some shadow.
+fn off_ground(seen: &Colour, ground: &Colour) -> f64 {
+    let light = seen.dot(ground) / ground.dot(ground).max(1e-9);
+    (seen - ground * light.clamp(LIGHTS.0, LIGHTS.1)).norm()
 }
 
 /// Colours and roughness of ground (strips beside the band, all rows) and of cloth (inside, cloth rows).

@@ -69,12 +69,22 @@ fn share_hidden(model: &ColourModel, cloth: &[Colour]) -> f32 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::colour_model::Seen;
     use super::*;
 
     fn spread(l: f64, a: f64, b: f64) -> Vec<Colour> {
         let jitter = |i: usize| ((i * 37 % 11) as f64 - 5.0) / 5.0;
         let one = |i: usize| Colour::new(l + 3.0 * jitter(i), a + jitter(i + 3), b + jitter(i + 7));
         (0..400).map(one).collect()
+    }
+
+    fn learned(ground: &[Colour], cloth: &[Colour]) -> Option<ColourModel> {
+        let seen = Seen {
+            ground,
+            cloth,
+            turns: &[],
+        };
+        ColourModel::learn(seen, 0.0)
     }
 
     /// Yarn without colour, lit and in its furrows.
@@ -92,7 +102,7 @@ mod tests {
 
     #[test]
     fn blue_yarn_on_paper_leaves_shadows_as_dark_as_they_get() {
-        let model = ColourModel::learn(&spread(110.0, 0.0, 2.0), &spread(70.0, 3.0, -30.0), 0.0);
+        let model = learned(&spread(110.0, 0.0, 2.0), &spread(70.0, 3.0, -30.0));
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.hidden < 0.02, "{overlap:?}");
         assert!(overlap.shadows_doubted() < 0.01, "{overlap:?}");
@@ -101,7 +111,7 @@ mod tests {
 
     #[test]
     fn grey_yarn_on_paper_is_no_shadow() {
-        let model = ColourModel::learn(&paper(), &grey_yarn(), 0.0);
+        let model = learned(&paper(), &grey_yarn());
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.hidden > 0.5, "{overlap:?}");
         assert!(overlap.still_hidden < 0.15, "{overlap:?}");
@@ -113,7 +123,7 @@ mod tests {
 
     #[test]
     fn yarn_of_the_ground_s_colour_stays_hidden() {
-        let model = ColourModel::learn(&spread(110.0, 0.0, 0.0), &spread(109.0, 0.0, 0.0), 0.0);
+        let model = learned(&spread(110.0, 0.0, 0.0), &spread(109.0, 0.0, 0.0));
         let overlap = model.expect("both have samples").overlap;
         assert!(overlap.still_hidden > 0.5, "{overlap:?}");
         assert!(overlap.likest < DEAD_ODDS, "{overlap:?}");

@@ -11,6 +11,7 @@ use ndarray::Array2;
 
 use super::cells::Cells;
 use super::cloth_end::{ClothEnd, Seen, Which, cloth_end};
+use super::colour_model::{Colour, colour};
 use super::doubt::Doubt;
 use super::ground::unlikeness;
 use super::hint::{BandHint, BandOptions};
@@ -136,6 +137,7 @@ fn first_pass(
         pitch_mm: pitch_of(hint),
         rounding,
         cloth_rows: rows * 3 / 10..rows * 7 / 10,
+        turns: turns_of(hint),
     };
     pass(band, covered, &rough)
 }
@@ -213,8 +215,14 @@ fn second_pass(
         pitch_mm: pitch_of(hint),
         rounding: first.outline.rounding,
         cloth_rows,
+        turns: turns_of(hint),
     };
     pass(band, covered, &rough)
+}
+
+/// Colours of turns that are known beforehand.
+fn turns_of(hint: &BandHint) -> Vec<Colour> {
+    hint.turns.iter().map(|lab| colour(*lab)).collect()
 }
 
 /// Distance from pick to pick, as planned, mm.

@@ -1,5 +1,6 @@
 //! The stages in their order.
 
+use super::second_look::SecondLook;
 use super::swatch::measure_swatch;
 use super::{Body, Options, Seen, figures_of};
 use crate::Result;
@@ -109,6 +110,14 @@ pub fn look(
             trace = traced(photo, view, &hint, options, stages)?;
         }
     }
+    let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
+    let Some(second) = SecondLook::new(&trace, found.track.as_ref()) else {
+        return Ok(Looked { trace, found });
+    };
+    let again = traced(photo, view, &second.told(&hint), options, stages)?;
+    let Some(trace) = second.believed(again) else {
+        return Ok(Looked { trace, found });
+    };
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
     Ok(Looked { trace, found })
 }
@@ -261,6 +270,7 @@ fn band_hint(view: &View, plan: Option<&Plan>, start: Option<StartEnd>) -> BandH
         ground_changes_mm: view.ground_changes_mm.clone(),
         main_ground_mm: middle_of(&view.ground_changes_mm),
         printed: view.printed.clone(),
+        turns: Vec::new(),
     }
 }
 

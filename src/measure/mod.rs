@@ -6,6 +6,7 @@
 //! | `options` | [`Options`], every stage's own options in one |
 //! | `thickness` | how far above the plane picks and selvedges show |
 //! | `body` | where the body lies, and how lengths on it become lengths on the cloth |
+//! | `second_look` | whether the outline is followed anew, once the turns' colour is known |
 //! | `swatch` | the same for cloth that fills the picture |
 //! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 
@@ -13,6 +14,7 @@ mod body;
 mod conductor;
 mod figures;
 mod options;
+mod second_look;
 mod swatch;
 mod thickness;
 

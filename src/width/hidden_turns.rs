@@ -4,8 +4,7 @@
 //! follows the outer warp. In the photo such a turn hardly shows; all turns of a selvedge laid over one another do.
 //!
 //! # Method
-//! 1. The weft turns once on each side in two picks. What lies beside a selvedge is folded over two picks, at the
-//!    picks' own places: the median colour at each phase and distance.
+//! 1. What lies beside a selvedge, folded over two picks ([`Folded`]).
 //! 2. Known colours: cells beyond the selvedge whose colour the cloth just inside has, and no shadow. A shadow's
 //!    colours lie on the straight way from the ground's towards black.
 //! 3. A second edge: where a phase differs from the others from the selvedge on and up to an edge as sharp as
@@ -20,28 +19,9 @@
 //! Turns of a colour and a light that the ground has to the last shade, turns that don't come at every second pick,
 //! and a hand so uneven that they smear when folded. It takes eight picks.
 
-use std::ops::Range;
-
-use ndarray::{Array2, Array3};
-
+use super::folded::{Folded, PHASES, REACH_PICKS, distance, from_shadow};
 use crate::band::BandTrace;
-use crate::stats::{Smoother, median, quantile, without_slow};
-
-/// Phases of two picks.
-const PHASES: usize = 12;
-
-/// Fewest picks that are folded.
-const FEWEST_PICKS: usize = 8;
-
-/// From so far inside to so far outside of the selvedge is folded, in picks, and how finely, in samples.
-const REACH_PICKS: (f64, f64) = (-0.8, 1.4);
-const STEP_SAMPLES: f64 = 0.5;
-
-/// What is slower than so many picks (the sigma of a Gaussian) is the band's lie.
-const SLOW_PICKS: f64 = 2.0;
-
-/// Share of a phase's rows whose selvedge lies no farther out than the phase's.
-const OUTER: f64 = 0.75;
+use crate::stats::{Smoother, median};
 
 /// So many samples from the selvedge nothing of its blur is left: for colours, and for an edge.
 const BLUR_SAMPLES: (f64, f64) = (1.5, 2.5);
@@ -49,9 +29,6 @@ const BLUR_SAMPLES: (f64, f64) = (1.5, 2.5);
 /// Turns reach no farther out, and from here on all is ground; in picks.
 const FARTHEST_TURN: f64 = 0.75;
 const GROUND_PICKS: f64 = 1.0;
-
-/// A shadow's share of the ground's light.
-const SHADOW: (f64, f64) = (0.3, 1.03);
 
 /// How far a colour of the cloth is from any shadow, and one beyond the selvedge, CIE L*a*b*.
 const NO_SHADOW: (f64, f64) = (4.0, 2.8);
@@ -78,97 +55,19 @@ const EVERYWHERE: f64 = 0.5;
 /// `centres_mm` are the picks' middles in the trace's own `s`.
 #[must_use]
 pub fn hidden_turns(trace: &BandTrace, centres_mm: &[f64]) -> Option<f64> {
-    if centres_mm.len() < FEWEST_PICKS {
-        return None;
-    }
-    let sides = [(&trace.left_mm, -1.0), (&trace.right_mm, 1.0)];
-    let reaches = sides.into_iter().filter_map(|(edge_mm, outward)| {
-        let folded = Folded::new(trace, (edge_mm, outward), centres_mm)?;
+    let sides = Folded::both(trace, centres_mm).into_iter().flatten();
+    let reaches = sides.filter_map(|folded| {
         let (known, second) = (folded.known_colours(), folded.second_edge());
         known.into_iter().chain(second).max_by(f64::total_cmp)
     });
     reaches.max_by(f64::total_cmp)
 }
 
-/// What lies beside one selvedge, folded over two picks.
-struct Folded {
-    /// Distance outward from the selvedge's slow run, mm.
-    at_mm: Vec<f64>,
-    /// CIE L*a*b*, of the shape (phases, distances, 3).
-    lab: Array3<f64>,
-    /// The selvedge at each phase, mm outward.
-    edge_mm: [f64; PHASES],
-    sample_mm: f64,
-    pitch_mm: f64,
-}
-
 impl Folded {
-    fn new(
-        trace: &BandTrace,
-        (edge_mm, outward): (&[f64], f64),
-        centres_mm: &[f64],
-    ) -> Option<Self> {
-        let straight = &trace.straight;
-        let step = straight.step_mm;
-        let gaps: Vec<f64> = centres_mm
-            .windows(2)
-            .map(|pair| pair[1] - pair[0])
-            .collect();
-        let pitch_mm = median(&gaps).filter(|pitch| *pitch > 2.0 * step)?;
-        let out: Vec<f64> = edge_mm.iter().map(|t| outward * t).collect();
-        let quick = without_slow(&out, SLOW_PICKS * pitch_mm / step);
-        let rows = rows_by_phase((trace, outward), centres_mm, &gaps);
-        let mut edges = [0.0; PHASES];
-        for (edge, rows) in edges.iter_mut().zip(&rows) {
-            let quick: Vec<f64> = rows.iter().map(|row| quick[*row]).collect();
-            *edge = quantile(&quick, OUTER)?;
-        }
-        let steps = ((REACH_PICKS.1 - REACH_PICKS.0) * pitch_mm / (STEP_SAMPLES * step)) as usize;
-        let at_mm: Vec<f64> = (0..steps)
-            .map(|k| REACH_PICKS.0 * pitch_mm + k as f64 * STEP_SAMPLES * step)
-            .collect();
-        let lab = Array3::from_shape_fn((PHASES, steps, 3), |(phase, k, plane)| {
-            let across = |row: &usize| {
-                let slow = out[*row] - quick[*row];
-                let column = (outward * (slow + at_mm[k]) - straight.t0_mm) / step;
-                between(&straight.lab[plane], *row, column)
-            };
-            let seen: Vec<f64> = rows[phase].iter().map(across).collect();
-            median(&seen).unwrap_or(0.0)
-        });
-        Some(Self {
-            at_mm,
-            lab,
-            edge_mm: edges,
-            sample_mm: step,
-            pitch_mm,
-        })
-    }
-
-    fn colour(&self, phase: usize, k: usize) -> [f64; 3] {
-        [0, 1, 2].map(|plane| self.lab[[phase, k, plane]])
-    }
-
-    /// The steps whose distance lies between two, mm.
-    fn steps(&self, from_mm: f64, to_mm: f64) -> Range<usize> {
-        let first = self.at_mm.partition_point(|at| *at <= from_mm);
-        first..self.at_mm.partition_point(|at| *at < to_mm).max(first)
-    }
-
-    fn innermost_mm(&self) -> f64 {
-        self.edge_mm.iter().copied().fold(f64::MAX, f64::min)
-    }
-
     /// How far beyond the selvedge colours lie that the cloth has and no shadow, mm; `None` where there are too few.
     fn known_colours(&self) -> Option<f64> {
         let inner = self.innermost_mm();
-        let outside = self.steps(GROUND_PICKS * self.pitch_mm, f64::MAX);
-        let ground = [0, 1, 2].map(|plane| {
-            let all: Vec<f64> = (0..PHASES)
-                .flat_map(|phase| outside.clone().map(move |k| self.lab[[phase, k, plane]]))
-                .collect();
-            median(&all).unwrap_or(0.0)
-        });
+        let ground = self.ground(GROUND_PICKS);
         let inside = self.steps(
             inner + REACH_PICKS.0 * self.pitch_mm,
             inner - self.sample_mm,
@@ -204,8 +103,7 @@ impl Folded {
                 farthest = farthest.max(self.at_mm[k] - self.edge_mm[*phase]);
             }
         }
-        let cell = 2.0 / PHASES as f64 * STEP_SAMPLES * self.sample_mm / self.pitch_mm;
-        (cells as f64 * cell > TURN_AREA).then_some(farthest)
+        (cells as f64 * self.cell() > TURN_AREA).then_some(farthest)
     }
 
     /// How far beyond the selvedge a phase that differs from the others ends sharply, mm.
@@ -275,52 +173,4 @@ impl Folded {
             .map(|k| [0, 1, 2].map(|plane| usual(k, plane)))
             .collect()
     }
-}
-
-/// The rows of the straight band at each phase of two picks as it is at the selvedge, −1 the left and +1 the right one; but
-/// for the outermost picks.
-fn rows_by_phase(
-    (trace, selvedge): (&BandTrace, f64),
-    centres_mm: &[f64],
-    gaps: &[f64],
-) -> [Vec<usize>; PHASES] {
-    let straight = &trace.straight;
-    let last = centres_mm.len() - 2;
-    let mut rows: [Vec<usize>; PHASES] = std::array::from_fn(|_| Vec::new());
-    for row in 0..trace.left_mm.len() {
-        let s_mm = straight.s_of(row);
-        let s_mm = s_mm - selvedge * trace.lean.at_mm(s_mm);
-        if !(centres_mm[1]..centres_mm[last]).contains(&s_mm) {
-            continue;
-        }
-        let before = centres_mm.partition_point(|at| *at <= s_mm) - 1;
-        let share = ((s_mm - centres_mm[before]) / gaps[before].max(1e-9)).min(1.0);
-        let phase = 0.5 * ((before % 2) as f64 + share) * PHASES as f64;
-        rows[(phase as usize).min(PHASES - 1)].push(row);
-    }
-    rows
-}
-
-/// A row's value at a column between samples; beyond its ends what stands there.
-fn between(plane: &Array2<f32>, row: usize, column: f64) -> f64 {
-    let column = column.clamp(0.0, (plane.ncols() - 1) as f64);
-    let (before, after) = (column.floor() as usize, column.ceil() as usize);
-    let share = column - before as f64;
-    f64::from(plane[[row, before]]) * (1.0 - share) + f64::from(plane[[row, after]]) * share
-}
-
-/// How far a colour lies from the nearest that the ground has in some shadow.
-fn from_shadow(lab: &[f64; 3], ground: &[f64; 3]) -> f64 {
-    let dot = |a: &[f64; 3], b: &[f64; 3]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-    let light = dot(lab, ground) / dot(ground, ground).max(1e-9);
-    let light = light.clamp(SHADOW.0, SHADOW.1);
-    distance(lab, &ground.map(|v| v * light))
-}
-
-fn distance(a: &[f64; 3], b: &[f64; 3]) -> f64 {
-    a.iter()
-        .zip(b)
-        .map(|(a, b)| (a - b).powi(2))
-        .sum::<f64>()
-        .sqrt()
 }

@@ -1,7 +1,8 @@
-//! Turns of the weft that the outline left out, and what only looks like them.
+//! Turns of the weft that the outline left out, by light or by colour, and what only looks like them.
 
 use evenfell::band::BandTrace;
-use evenfell::width::hidden_turns;
+use evenfell::width::{hidden_turns, seen_turns};
+use ndarray::Array2;
 
 use super::made_trace::trace;
 
@@ -18,6 +19,25 @@ fn centres() -> Vec<f64> {
     (0..PICKS)
         .map(|k| PITCH_MM * (f64::from(k) + 0.5))
         .collect()
+}
+
+/// The same, with how red what lies beside the cloth is: its a*, by the place along and how far outside.
+fn tinted(weft: f64, beside: impl Fn(f64, f64) -> f64, red: impl Fn(f64, f64) -> f64) -> BandTrace {
+    let mut trace = band(weft, beside);
+    let straight = &trace.straight;
+    let (rows, columns) = straight.lab[0].dim();
+    let red = Array2::from_shape_fn((rows, columns), |(row, column)| {
+        let s = straight.s0_mm + row as f64 * straight.step_mm;
+        let t = straight.t0_mm + column as f64 * straight.step_mm;
+        let outside = t.abs() - HALF_MM;
+        if outside > 0.0 {
+            red(s, outside * t.signum()) as f32
+        } else {
+            0.0
+        }
+    });
+    trace.straight.lab[1] = red;
+    trace
 }
 
 /// Whether the weft turns at a place of the left (`t` below 0) or the right selvedge.
@@ -111,4 +131,58 @@ fn turns_that_were_followed_and_too_few_picks_say_nothing() {
     assert_eq!(hidden_turns(&followed, &centres()), None);
     assert_eq!(hidden_turns(&followed, &centres()[..7]), None);
     assert_eq!(hidden_turns(&followed, &[]), None);
+}
+
+#[test]
+fn turns_of_a_colour_of_their_own_are_seen_with_it() {
+    let red = |s: f64, out: f64| {
+        if turns_at(s, out) && out.abs() < TURN_MM {
+            12.0
+        } else {
+            0.0
+        }
+    };
+    let seen = seen_turns(&tinted(50.0, |_, _| 70.0, red), &centres()).expect("turns");
+    // Half of the rows, on both sides.
+    assert!((seen.wider_mm - TURN_MM).abs() < 0.2, "{}", seen.wider_mm);
+    let far = |lab: &[f32; 3]| (lab[0] - 70.0).hypot(lab[1] - 12.0);
+    assert!(seen.lab.iter().all(|lab| far(lab) < 3.0), "{:?}", seen.lab);
+}
+
+#[test]
+fn a_printed_line_beside_the_band_a_tinted_shadow_and_grey_turns_show_no_colour_of_turns() {
+    let line = |_: f64, out: f64| {
+        if (0.2..0.7).contains(&out.abs()) {
+            20.0
+        } else {
+            0.0
+        }
+    };
+    let printed = tinted(50.0, |_, _| 70.0, line);
+    let fades = |s: f64, out: f64| {
+        let fades = (1.0 - out.abs() / 1.6).max(0.0);
+        if turns_at(s, out) { fades } else { 0.0 }
+    };
+    let shaded = tinted(
+        50.0,
+        |s, out| 90.0 - 40.0 * fades(s, out),
+        |s, out| 5.0 * fades(s, out),
+    );
+    let grey = band(50.0, |s, out| {
+        if turns_at(s, out) && out.abs() < TURN_MM {
+            50.0
+        } else {
+            90.0
+        }
+    });
+    for (what, trace) in [("line", printed), ("shadow", shaded), ("grey", grey)] {
+        assert!(seen_turns(&trace, &centres()).is_none(), "{what}");
+    }
+}
+
+#[test]
+fn too_few_picks_show_no_colour_of_turns() {
+    let all_red = tinted(50.0, |_, _| 70.0, |_, _| 12.0);
+    assert!(seen_turns(&all_red, &centres()[..7]).is_none());
+    assert!(seen_turns(&all_red, &[]).is_none());
 }

@@ -36,6 +36,7 @@ mod reference;
 mod sample;
 mod sample_band;
 mod scales_in;
+mod second_look;
 mod sheet_camera;
 mod sheet_drawn;
 mod sheet_seen;

@@ -98,7 +98,7 @@ impl Cloth {
                 warp_hides: cover == Cover::Warp,
             });
         let body = if options.headers {
-            body_range(&raw, cloth, header)
+            body_range(&raw, cloth, header, cover)
         } else {
             cloth
         };

@@ -14,6 +14,7 @@
 use ndarray::Array2;
 
 use super::colour_kinds::{Kinds, mean_of};
+use super::cover::Cover;
 use super::novelty::Novelty;
 use super::pitch::SAMPLES_A_PICK;
 use super::planned_header::PlannedHeader;
@@ -27,16 +28,23 @@ const LONGEST: f64 = 0.33;
 /// A row is foreign beyond this many times the middle's 95th percentile distance.
 const FOREIGN: f64 = 2.2;
 
+/// A header takes up so much of a pick at least. Where the weft hides the warp, what is shorter is the outermost pick: half
+/// of the ends show fringe beside it, where between two picks they show weft.
+const LEAST_PICKS: f64 = 0.67;
+/// See [`LEAST_PICKS`].
+const LEAST_PICKS_WEFT_FACED: f64 = 1.8;
+
 /// Rows of the middle are compared at every so many samples.
 const NOVELTY_STEP: usize = 4;
 
 /// The body's first and last sample (fractional borders) between headers; the whole where none is
 /// seen. `samples` holds raw Lab, shape (rows along, columns · 3); `cloth` are the borders of the
-/// cloth; `planned` is the header that the plan has, if it does.
+/// cloth; `planned` is the header that the plan has, if it does, and `cover` says which yarn is seen.
 pub(super) fn body_range(
     samples: &Array2<f32>,
     cloth: (usize, usize),
     planned: Option<PlannedHeader>,
+    cover: Cover,
 ) -> (usize, usize) {
     let (from, to) = cloth;
     let length = to - from;
@@ -59,7 +67,7 @@ pub(super) fn body_range(
     let longest = (LONGEST * length as f64) as usize;
     let run = |inward: &mut dyn Iterator<Item = f64>| match planned {
         Some(header) => header.run(inward, longest),
-        None => foreign_run(inward, longest),
+        None => foreign_run(inward, least_picks(cover), longest),
     };
     let start = run(&mut over_usual.iter().copied());
     let end = run(&mut over_usual.iter().rev().copied());
@@ -162,9 +170,17 @@ fn sharpened_near(samples: &Array2<f32>, kinds: &Kinds, border: usize, inward: i
     best
 }
 
+/// Fewest picks that a header which no plan names takes up.
+fn least_picks(cover: Cover) -> f64 {
+    match cover {
+        Cover::Weft => LEAST_PICKS_WEFT_FACED,
+        Cover::Both | Cover::Warp => LEAST_PICKS,
+    }
+}
+
 /// Length of the run from the front that is unusual: up to where a pick and a half in a
-/// row lie within it; 0 unless it is two thirds of a pick long and mostly foreign.
-fn foreign_run(over_usual: impl Iterator<Item = f64>, longest: usize) -> usize {
+/// row lie within it; 0 unless it is so many picks long and mostly foreign.
+fn foreign_run(over_usual: impl Iterator<Item = f64>, least_picks: f64, longest: usize) -> usize {
     let (mut end, mut foreign) = (0, 0usize);
     for (k, times) in over_usual.take(longest + 2 * SAMPLES_A_PICK).enumerate() {
         if times > FOREIGN {
@@ -174,7 +190,7 @@ fn foreign_run(over_usual: impl Iterator<Item = f64>, longest: usize) -> usize {
             break;
         }
     }
-    let enough = end >= SAMPLES_A_PICK * 2 / 3 && foreign * 10 >= end * 7;
+    let enough = end as f64 >= least_picks * SAMPLES_A_PICK as f64 && foreign * 10 >= end * 7;
     if enough && end <= longest { end } else { 0 }
 }
 
@@ -187,4 +203,24 @@ fn running_mean(rows: &[Vec<f64>], window: usize) -> Vec<Vec<f64>> {
             mean_of(rows[a..=b].iter(), rows[i].len())
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Foreign for so many picks, then as the middle.
+    fn run(picks: f64, cover: Cover) -> usize {
+        let foreign = (picks * SAMPLES_A_PICK as f64) as usize;
+        let over_usual = (0..20 * SAMPLES_A_PICK).map(|k| if k < foreign { 3.0 } else { 0.5 });
+        foreign_run(over_usual, least_picks(cover), 10 * SAMPLES_A_PICK)
+    }
+
+    #[test]
+    fn one_odd_pick_is_a_header_unless_the_weft_hides_the_warp() {
+        assert_eq!(run(1.0, Cover::Both), SAMPLES_A_PICK);
+        assert_eq!(run(1.0, Cover::Weft), 0);
+        assert_eq!(run(3.0, Cover::Weft), 3 * SAMPLES_A_PICK);
+        assert_eq!(run(0.5, Cover::Both), 0);
+    }
 }

@@ -75,10 +75,126 @@ impl BandTrace {
         at(&self.left_mm, -lean) + at(&self.right_mm, lean)
     }
 
+    /// The same picture and ends with the selvedges that `other` followed in the same photo, their doubt and warnings.
+    pub(crate) fn with_selvedges_of(&self, other: Self) -> Self {
+        let moved = |edge: &[f64]| {
+            let line = &other.straight.centre_line;
+            let places = edge.iter().enumerate();
+            let places: Vec<(f64, f64)> = places
+                .map(|(row, t)| {
+                    let place = line.place(other.straight.s_of(row), *t);
+                    self.straight.centre_line.coordinates(place)
+                })
+                .collect();
+            self.at_own_rows(&places)
+        };
+        Self {
+            left_mm: moved(&other.left_mm),
+            right_mm: moved(&other.right_mm),
+            edge_noise_mm: other.edge_noise_mm,
+            edge_jitter_mm: other.edge_jitter_mm,
+            edge_bias_mm: other.edge_bias_mm,
+            selvedges_unseen: other.selvedges_unseen,
+            warnings: other.warnings,
+            ..self.clone()
+        }
+    }
+
+    /// `t` at each row of the picture, by places `(s, t)` in the order of `s`; beyond them as at the nearest.
+    fn at_own_rows(&self, places: &[(f64, f64)]) -> Vec<f64> {
+        let mut k = 0;
+        (0..self.left_mm.len())
+            .map(|row| {
+                let s = self.straight.s_of(row);
+                while k + 2 < places.len() && places[k + 1].0 <= s {
+                    k += 1;
+                }
+                let ((from, t), (to, next)) = (places[k], places[(k + 1).min(places.len() - 1)]);
+                let share = ((s - from) / (to - from).max(1e-9)).clamp(0.0, 1.0);
+                t + share * (next - t)
+            })
+            .collect()
+    }
+
     /// Median distance from selvedge to selvedge over all rows of the picture, mm; `None` without rows.
     pub(crate) fn usual_width_mm(&self) -> Option<f64> {
         let edges = self.left_mm.iter().zip(&self.right_mm);
         let widths: Vec<f64> = edges.map(|(left, right)| right - left).collect();
         median(&widths)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Point;
+
+    /// A band along `line` whose selvedges lie at `y` = −10 and 10 mm of the plane.
+    fn level_band_along(centre_line: CentreLine, s0_mm: f64) -> BandTrace {
+        let rows = 600;
+        let s_of = |row: usize| s0_mm + row as f64 * 0.1;
+        let edge = |y: f64| -> Vec<f64> {
+            let t = |row| {
+                let on_line = centre_line.place(s_of(row), 0.0);
+                let near = centre_line.coordinates(Point::new(on_line.x, y));
+                // Once more, at the place whose `s` is the row's.
+                let x = on_line.x - (near.0 - s_of(row));
+                centre_line.coordinates(Point::new(x, y)).1
+            };
+            (0..rows).map(t).collect()
+        };
+        BandTrace {
+            straight: StraightBand {
+                lab: [(); 3].map(|()| Array2::zeros((rows, 4))),
+                step_mm: 0.1,
+                s0_mm,
+                t0_mm: -12.0,
+                centre_line,
+            },
+            left_mm: edge(-10.0),
+            right_mm: edge(10.0),
+            edge_noise_mm: 0.02,
+            edge_jitter_mm: 0.02,
+            edge_bias_mm: 0.02,
+            cloth_mm: (5.0, 50.0),
+            cloth_u_mm: (0.1, 0.1),
+            runs_out: (false, false),
+            light: None,
+            lean: Lean::default(),
+            selvedges_unseen: None,
+            warnings: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn selvedges_followed_along_another_line_lie_where_they_did_in_the_photo() {
+        let level = CentreLine {
+            origin: Point::new(0.0, 0.0),
+            along: Point::new(1.0, 0.0),
+            curvature: 0.0,
+        };
+        let askew = CentreLine {
+            origin: Point::new(4.0, 0.5),
+            along: Point::new(0.03_f64.cos(), 0.03_f64.sin()),
+            curvature: 0.0008,
+        };
+        let own = BandTrace {
+            left_mm: vec![-9.0; 600],
+            right_mm: vec![9.0; 600],
+            ..level_band_along(level, 0.0)
+        };
+        let mut other = level_band_along(askew, -5.0);
+        other.edge_bias_mm = 0.1;
+        let both = own.with_selvedges_of(other);
+        for row in 30..500 {
+            let off = (both.left_mm[row] + 10.0).abs() + (both.right_mm[row] - 10.0).abs();
+            assert!(
+                off < 0.01,
+                "row {row}: {} {}",
+                both.left_mm[row],
+                both.right_mm[row]
+            );
+        }
+        assert_eq!((both.edge_bias_mm, both.cloth_mm), (0.1, own.cloth_mm));
     }
 }

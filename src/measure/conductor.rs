@@ -111,14 +111,12 @@ pub fn look(
         }
     }
     let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
-    let Some(second) = SecondLook::new(&trace, found.track.as_ref()) else {
-        return Ok(Looked { trace, found });
-    };
-    let again = traced(photo, view, &second.told(&hint), options, stages)?;
-    let Some(trace) = second.believed(again) else {
-        return Ok(Looked { trace, found });
-    };
-    let found = find_picks(&trace, &pick_hint(plan), &options.picks, stages);
+    if let Some(second) = SecondLook::new(&trace, found.track.as_ref()) {
+        let again = traced(photo, view, &second.told(&hint), options, &mut ())?;
+        if let Some(believed) = second.believed(again) {
+            trace = believed;
+        }
+    }
     Ok(Looked { trace, found })
 }
 

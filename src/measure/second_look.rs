@@ -51,7 +51,8 @@ impl<'a> SecondLook<'a> {
         }
     }
 
-    /// The second look's trace, with its doubt; `None` where it followed something else than the turns.
+    /// The first look's trace with the second's selvedges and their doubt; `None` where these followed something else
+    /// than the turns. The ends stay as they were: to the second look, fringe of the turns' colour is cloth.
     pub(super) fn believed(&self, mut second: BandTrace) -> Option<BandTrace> {
         let [before, after] = [self.first, &second].map(widths_mm);
         let grown_mm = mean(&after)? - mean(&before)?;
@@ -60,9 +61,10 @@ impl<'a> SecondLook<'a> {
         let as_turns = grown_mm > LEAST * expected_mm
             && grown_mm < MOST * expected_mm
             && farthest_mm < 2.0 * FARTHEST_PICKS * self.pitch_mm
+            && second.selvedges_unseen.is_none()
             && (loses_a_selvedge(self.first) || !loses_a_selvedge(&second));
         second.edge_bias_mm = second.edge_bias_mm.hypot(TOLD_BY_COLOUR_MM);
-        as_turns.then_some(second)
+        as_turns.then(|| self.first.with_selvedges_of(second))
     }
 }
 

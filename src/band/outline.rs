@@ -122,6 +122,9 @@ fn sought(outward: &[f64], doubt_mm: (f64, f64), step_mm: f64) -> Sought {
 /// The ground's samples without those that a turn beside the band shows: nearer to one's colour than to the ground in
 /// any shadow.
 fn without_turns(mut ground: Vec<(Colour, f32)>, turns: &[Colour]) -> Vec<(Colour, f32)> {
+    if turns.is_empty() {
+        return ground;
+    }
     let plane = |k: usize| ground.iter().map(|(seen, _)| seen[k]).collect::<Vec<_>>();
     let usual = [0, 1, 2].map(|k| median(&plane(k)));
     let [Some(l), Some(a), Some(b)] = usual else {

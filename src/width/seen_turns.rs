@@ -11,9 +11,9 @@
 //! 3. All places nearer to that colour than to the ground's in any shadow are the turn. It joins the selvedge, is
 //!    broader than what blur makes, and leaves a gap before the next.
 //!
-//! Of 1400 drawn bands three show such turns. Two widths are right with them (too narrow by 0.9 and 1.7 mm before); the third
-//! isn't followed along its selvedges at all. Of 220 bands that another renderer drew, with far greater turns, 22 do, which were 1.1 to 4.7 mm
-//! too narrow.
+//! Of 1400 drawn bands three show such turns. Two widths are right with them (too narrow by 0.9 and 1.7 mm before); the
+//! third isn't followed along its selvedges at all. Of 220 bands that another renderer drew, with far greater turns, 22
+//! do, which were 1.1 to 4.7 mm too narrow.
 //!
 //! # Limits
 //! Turns as grey as a shadow on a grey ground; [`hidden_turns`](super::hidden_turns) tells some of them, but not their
@@ -23,6 +23,7 @@ use std::ops::Range;
 
 use super::folded::{Folded, PHASES, STEP_SAMPLES, distance, from_shadow};
 use crate::band::BandTrace;
+use crate::stats::median;
 
 /// From here on all is ground, and turns reach no farther, in picks.
 const GROUND_PICKS: f64 = 1.15;
@@ -95,7 +96,7 @@ impl<'a> Beside<'a> {
         let beyond = folded
             .edge_mm
             .map(|edge| folded.steps(edge + BLUR_SAMPLES * folded.sample_mm, end_mm));
-        (beyond.iter().any(|steps| !steps.is_empty())).then(|| Self {
+        beyond.iter().any(|steps| !steps.is_empty()).then(|| Self {
             folded,
             ground: folded.ground(GROUND_PICKS),
             beyond,
@@ -115,7 +116,7 @@ impl<'a> Beside<'a> {
             .flat_map(|phase| outside.clone().map(move |k| (phase, k)))
             .map(|(phase, k)| self.off_ground(phase, k))
             .collect();
-        let least = NO_SHADOW + crate::stats::median(&bare)?;
+        let least = NO_SHADOW + median(&bare)?;
         let places =
             (0..PHASES).flat_map(|phase| self.beyond[phase].clone().map(move |k| (phase, k)));
         let plain = places.filter_map(|(phase, k)| {

@@ -21,7 +21,7 @@ fn centres() -> Vec<f64> {
         .collect()
 }
 
-/// The same, with how red what lies beside the cloth is: its a*, by the place along and how far outside.
+/// A [`band`], with how red what lies beside the cloth is: its a*, by the place along and how far outside.
 fn tinted(weft: f64, beside: impl Fn(f64, f64) -> f64, red: impl Fn(f64, f64) -> f64) -> BandTrace {
     let mut trace = band(weft, beside);
     let straight = &trace.straight;

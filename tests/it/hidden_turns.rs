@@ -89,6 +89,18 @@ fn turns_as_grey_as_a_shadow_are_told_by_their_sharp_end() {
 }
 
 #[test]
+fn turns_of_a_shadow_s_grey_are_told_by_the_light_that_comes_and_goes_with_them() {
+    let reach_mm = 1.3;
+    let missed = band(50.0, |s, out| {
+        let shadow = 85.0 - 20.0 * (1.0 - out.abs() / 1.6).max(0.0);
+        let turn = ((reach_mm - out.abs()) / 0.5 + 0.5).clamp(0.0, 1.0);
+        shadow - if turns_at(s, out) { 7.0 * turn } else { 0.0 }
+    });
+    let reach = hidden_turns(&missed, &centres()).expect("turns");
+    assert!((reach - reach_mm).abs() < 0.3, "{reach}");
+}
+
+#[test]
 fn a_soft_shadow_beside_every_other_pick_is_no_turn() {
     let shaded = band(50.0, |s, out| {
         let fades = (1.0 - out.abs() / 1.6).max(0.0);

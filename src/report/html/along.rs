@@ -53,7 +53,7 @@ impl Along<'_> {
         let (shown_per_mm, unit) = Kind::Length.shown_as(self.units);
         let frame = Frame {
             width,
-            left: letters * 4,
+            left: letters * 5 + 4,
             right: letters,
             letters,
             length_mm: self.length_mm()?,

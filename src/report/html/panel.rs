@@ -88,7 +88,7 @@ pub(super) fn chart<'a, 'b>(
     let number = |value: &f64| format!("{value:.decimals$}");
     let mut mesh = chart.configure_mesh();
     mesh.disable_x_mesh()
-        .light_line_style(WHITE)
+        .light_line_style(TRANSPARENT)
         .bold_line_style(RGBColor(222, 226, 227))
         .axis_style(QUIET)
         .y_labels(if numbered { 4 } else { 0 })

@@ -95,7 +95,7 @@ fn plot(root: &Root<'_>, line: &Progress, points: &[(f64, Quantity)], bands: usi
     chart
         .configure_mesh()
         .disable_x_mesh()
-        .light_line_style(WHITE)
+        .light_line_style(TRANSPARENT)
         .bold_line_style(RGBColor(222, 226, 227))
         .axis_style(QUIET)
         .x_labels(bands.min(12))

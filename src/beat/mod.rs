@@ -21,6 +21,5 @@ pub(crate) mod testing;
 
 pub use density::{LOCAL_PICKS, MM_PER_INCH, local_picks, picks_per_inch};
 pub use parts::{BeatParts, parts};
-pub(crate) use spacing::spacings;
 pub use spacing::{PickPlaces, spacing_cv};
 pub use split::{WAVES_PICKS, split};

@@ -12,7 +12,7 @@
 //! 0.05 (−0.03 to 0.44) where the weft hides the warp; on ten bands of another renderer −0.08 to 0.13. One
 //! band doesn't tell its own κ, so it is part of every interval.
 
-use super::spacing::spacings;
+use crate::stats::gaps;
 
 /// Root mean square of κ over the drawn bands, and some for what no straight line says.
 const PULL: f64 = 0.18;
@@ -48,7 +48,7 @@ const END_SPACINGS: usize = 4;
 /// The second difference at each place; at the ends with the mean of the nearest spacings for the
 /// neighbour that isn't there.
 pub(super) fn second_difference(places: &[f64]) -> Vec<f64> {
-    let steps = spacings(places);
+    let steps = gaps(places);
     let near = END_SPACINGS.min(steps.len());
     if near == 0 {
         return vec![0.0; places.len()];

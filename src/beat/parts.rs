@@ -5,9 +5,8 @@
 //! its mean square can, so the drawn scatter is a little larger than the figure.
 
 use super::PickPlaces;
-use super::spacing::spacings;
 use super::split::{LEAST_PICKS, Recipe};
-use crate::stats::LineFit;
+use crate::stats::{LineFit, gaps};
 
 /// What each spacing owes to each cause, % of the mean spacing; above 0 the picks lie wider apart.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,7 +45,7 @@ pub fn parts(centres_mm: &[f64], rows: Option<&[u32]>) -> Option<BeatParts> {
         .windows(2)
         .map(|pair| f64::midpoint(pair[0], pair[1]))
         .collect();
-    let line = LineFit::new(&at_mm, &spacings(centres_mm))?;
+    let line = LineFit::new(&at_mm, &gaps(centres_mm))?;
     let recipe = Recipe::new(&places);
     let percent = |series: Vec<f64>| series.iter().map(|mm| 100.0 * mm / pitch).collect();
     Some(BeatParts {

@@ -20,7 +20,7 @@
 use super::neighbours::{pull_u, second_difference, square_pull};
 use crate::picks::PickTrack;
 use crate::scale::OnCloth;
-use crate::stats::{Estimate, MeanSquare};
+use crate::stats::{Estimate, MeanSquare, gaps};
 
 /// The centres of the body's picks on the cloth, mm from the start of the body.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -106,11 +106,6 @@ impl PickPlaces {
     }
 }
 
-/// Distances between neighbouring places.
-pub(crate) fn spacings(places: &[f64]) -> Vec<f64> {
-    places.windows(2).map(|pair| pair[1] - pair[0]).collect()
-}
-
 /// Coefficient of variation of the spacing, pick to pick, %, with the noise of measuring taken
 /// out. `None` with fewer than four picks.
 #[must_use]
@@ -120,7 +115,7 @@ pub fn spacing_cv(places: &PickPlaces) -> Option<Estimate> {
         return None;
     }
     let freedom = (places.count() - 2) as f64;
-    let plain = places.mean_square(freedom, |x| centred(&spacings(x)));
+    let plain = places.mean_square(freedom, |x| centred(&gaps(x)));
     let square = match &places.halves_mm {
         Some((a, b)) if a.len() == places.count() && b.len() == places.count() => {
             plain.with_value(covariance(a, b, freedom).max(plain.value))
@@ -138,7 +133,7 @@ fn centred(values: &[f64]) -> Vec<f64> {
 
 /// Covariance of the spacings of two series of places.
 fn covariance(a: &[f64], b: &[f64], freedom: f64) -> f64 {
-    let (a, b) = (centred(&spacings(a)), centred(&spacings(b)));
+    let (a, b) = (centred(&gaps(a)), centred(&gaps(b)));
     a.iter().zip(&b).map(|(a, b)| a * b).sum::<f64>() / freedom
 }
 
@@ -173,7 +168,7 @@ mod tests {
             })
             .collect();
         let exact = {
-            let steps = centred(&spacings(&truth));
+            let steps = centred(&gaps(&truth));
             100.0 * (steps.iter().map(|d| d * d).sum::<f64>() / 118.0).sqrt() / 2.5
         };
         for pull in [0.0, 0.05, 0.1] {

@@ -17,10 +17,9 @@
 //! # Limits
 //! A loose stretch is neither: it shows as waves here and as a finding of its own.
 
-use super::spacing::spacings;
 use super::{PickPlaces, local_picks};
 use crate::measurement::Beat;
-use crate::stats::{Estimate, LineFit, gaussian_low_pass};
+use crate::stats::{Estimate, LineFit, gaps, gaussian_low_pass};
 
 /// Cut-off of the waves, in picks.
 pub const WAVES_PICKS: f64 = 10.0;
@@ -59,7 +58,7 @@ pub fn split(places: &PickPlaces) -> Option<Beat> {
 fn drift(places: &PickPlaces, pitch: f64) -> Option<Estimate> {
     let x = &places.centres_mm;
     let mids: Vec<f64> = x.windows(2).map(|p| f64::midpoint(p[0], p[1])).collect();
-    let line = LineFit::new(&mids, &spacings(x))?;
+    let line = LineFit::new(&mids, &gaps(x))?;
     let run = mids.last()? - mids.first()?;
     let to_percent = 100.0 * run / pitch;
     // The slope is Σ w(i) · spacing(i) with w = (mid − mean) / Sxx; a centre stands in two
@@ -110,7 +109,7 @@ impl Recipe {
 
     /// Spacings less their straight line.
     fn without_drift(&self, places: &[f64]) -> Vec<f64> {
-        let d = spacings(places);
+        let d = gaps(places);
         let mean = d.iter().sum::<f64>() / d.len() as f64;
         let slope = self.mids.iter().zip(&d).map(|(m, d)| m * d).sum::<f64>() / self.sxx;
         let left = d.iter().zip(&self.mids).map(|(d, m)| d - mean - slope * m);

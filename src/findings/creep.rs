@@ -9,7 +9,7 @@ use super::chance::stands_out;
 use super::words;
 use crate::beat::PickPlaces;
 use crate::measurement::{Beat, Finding, FindingKind};
-use crate::stats::{LineFit, effective_count, theil_sen};
+use crate::stats::{LineFit, effective_count, gaps, theil_sen};
 
 /// The finding, if there is one. `tolerance` is a share.
 #[must_use]
@@ -50,7 +50,7 @@ fn tilt(places: &PickPlaces) -> Option<(f64, f64)> {
     let pitch = places.pitch_mm().filter(|p| *p > 0.0)?;
     let x = &places.centres_mm;
     let mids: Vec<f64> = x.windows(2).map(|p| f64::midpoint(p[0], p[1])).collect();
-    let spacing: Vec<f64> = x.windows(2).map(|p| p[1] - p[0]).collect();
+    let spacing = gaps(x);
     let to_percent = 100.0 * (mids.last()? - mids.first()?) / pitch;
     let line = LineFit::new(&mids, &spacing)?;
     let left: Vec<f64> = mids

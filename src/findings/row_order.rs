@@ -14,10 +14,10 @@
 //! doubled row has the pick lie in the same shed as the one before, which the cloth may hide.
 
 use super::words;
-use crate::beat::{PickPlaces, spacings};
+use crate::beat::PickPlaces;
 use crate::measurement::{Finding, FindingKind};
 use crate::plan::LengthUnits;
-use crate::stats::median;
+use crate::stats::{gaps, median};
 
 /// Slips at most this many picks apart are one finding.
 const TOGETHER: usize = 3;
@@ -42,7 +42,7 @@ pub fn row_order(places: &PickPlaces, units: LengthUnits) -> Vec<Finding> {
     let backward = steps.iter().filter(|s| **s == of - 1).count();
     let usual = if forward >= backward { 1 } else { of - 1 };
     let slips: Vec<usize> = (0..steps.len()).filter(|k| steps[*k] != usual).collect();
-    let gaps = spacings(&places.centres_mm);
+    let gaps = gaps(&places.centres_mm);
     slips
         .chunk_by(|a, b| b - a <= TOGETHER)
         .filter(|run| run.iter().all(|slip| evenly_spaced(*slip, &gaps)))

@@ -17,10 +17,10 @@
 
 use super::chance::stands_out;
 use super::words;
-use crate::beat::{LOCAL_PICKS, PickPlaces, spacings};
+use crate::beat::{LOCAL_PICKS, PickPlaces};
 use crate::measurement::{Finding, FindingKind};
 use crate::plan::LengthUnits;
-use crate::stats::{LevelRun, level_run, normal_quantile};
+use crate::stats::{LevelRun, gaps, level_run, normal_quantile};
 use std::ops::Range;
 
 /// Greatest share of the band's spacings in a stretch: one that holds more is what is usual.
@@ -48,7 +48,7 @@ struct Stretch {
 /// `tolerance` is the share that picks per inch may differ by.
 #[must_use]
 pub fn loose_and_tight(places: &PickPlaces, tolerance: f64, units: LengthUnits) -> Vec<Finding> {
-    let spacing = spacings(&places.centres_mm);
+    let spacing = gaps(&places.centres_mm);
     let most = (MOST_SHARE * spacing.len() as f64) as usize;
     let lengths = LOCAL_PICKS - 1..=most.min(MOST_SPACINGS);
     let mut known: Vec<Range<usize>> = Vec::new();

@@ -7,7 +7,7 @@ use std::ops::Range;
 
 use crate::band::{BandHint, BandTrace};
 use crate::picks::PickTrack;
-use crate::stats::{median, quantile};
+use crate::stats::{gaps, median, quantile};
 use crate::width::{self, SeenTurns};
 
 /// The least and the greatest growth, times the expected one: the turns' outer ends are a little blurred when folded.
@@ -35,7 +35,7 @@ impl<'a> SecondLook<'a> {
     /// `None` where no turns were left out.
     pub(super) fn new(first: &'a BandTrace, track: Option<&PickTrack>) -> Option<Self> {
         let track = track.filter(|_| first.selvedges_unseen.is_none())?;
-        let gaps: Vec<f64> = track.centres_mm.windows(2).map(|c| c[1] - c[0]).collect();
+        let gaps = gaps(&track.centres_mm);
         Some(Self {
             first,
             turns: width::seen_turns(first, &track.centres_mm)?,

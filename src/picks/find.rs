@@ -17,7 +17,7 @@ use super::unplanned::{Unplanned, unplanned};
 use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
 use crate::stages::Stages;
-use crate::stats::median;
+use crate::stats::{gaps, median};
 
 /// A gap less or more than so many times the usual one around it is no beat's doing. On 240 drawn bands
 /// 10 of 196 that were counted right had one, 11 of 44 that weren't.
@@ -238,10 +238,7 @@ fn spacing(
 /// The pick after which the spacing leaves what hands do: far wider or closer than around it, or the
 /// outermost picks all closer or wider than those beside them, as a header's are.
 fn jump(centres_mm: &[f64]) -> Option<usize> {
-    let gaps: Vec<f64> = centres_mm
-        .windows(2)
-        .map(|pair| pair[1] - pair[0])
-        .collect();
+    let gaps = gaps(centres_mm);
     let one = (0..gaps.len()).find(|&n| {
         let around = &gaps[n.saturating_sub(4)..(n + 5).min(gaps.len())];
         let usual = median(around).unwrap_or(gaps[n]);

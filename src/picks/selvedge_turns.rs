@@ -16,7 +16,7 @@
 use std::f64::consts::{LN_2, PI};
 
 use super::columns::Columns;
-use crate::stats::{median, without_slow};
+use crate::stats::{gaps, median, without_slow};
 
 /// Picks in a window.
 const WINDOW_PICKS: f64 = 10.0;
@@ -80,10 +80,7 @@ struct Sway {
 
 impl Sway {
     fn between(columns: &Columns, centres_mm: &[f64]) -> Option<Self> {
-        let gaps: Vec<f64> = centres_mm
-            .windows(2)
-            .map(|pair| pair[1] - pair[0])
-            .collect();
+        let gaps = gaps(centres_mm);
         let sigma = SLOW_PICKS * median(&gaps)? / columns.step_mm;
         if sigma < 1.0 {
             return None;

@@ -24,6 +24,8 @@
 //! places are several times as doubtful as the others'. Each is drawn towards where the gaps beside it put it, as
 //! far as its own doubt and the spread of the gaps from pick to pick say; a gap that clearly differs mostly stays.
 
+use crate::stats::gaps;
+
 /// Share of the second difference by which a pick's seen middle gives way to its neighbours.
 pub(crate) const GIVE: f64 = 0.18;
 
@@ -85,10 +87,7 @@ fn steady_first(places: &mut [f64], u: &mut [f64], noise_u: &[f64]) {
         u[0] = u[0].hypot(END_ERROR * (places[1] - places[0]));
         return;
     }
-    let gaps: Vec<f64> = places[1..places.len() - 1]
-        .windows(2)
-        .map(|pair| pair[1] - pair[0])
-        .collect();
+    let gaps = gaps(&places[1..places.len() - 1]);
     // An independent error of a place stands in the difference of two gaps with weights 1, −2, 1.
     let changes = gaps.windows(2).zip(&noise_u[2..]).map(|(pair, u)| {
         let change = pair[1] - pair[0];

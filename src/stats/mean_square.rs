@@ -112,23 +112,20 @@ fn spread(columns: &DMatrix<f64>, y: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::gaps;
     use crate::stats::testing::Normal;
-
-    fn differences(x: &[f64]) -> Vec<f64> {
-        x.windows(2).map(|w| w[1] - w[0]).collect()
-    }
 
     #[test]
     fn noise_is_taken_out_and_its_spread_foretold() {
         let mut noise = Normal::new(11);
         let mut normal = || noise.draw();
         let truth: Vec<f64> = (0..60).map(|_| normal()).collect();
-        let exact = differences(&truth).iter().map(|d| d * d).sum::<f64>() / 59.0;
+        let exact = gaps(&truth).iter().map(|d| d * d).sum::<f64>() / 59.0;
         let seen_u = vec![0.3; 60];
         let (mut off, mut inside) = (0.0, 0);
         for _ in 0..300 {
             let seen: Vec<f64> = truth.iter().map(|v| v + 0.3 * normal()).collect();
-            let found = MeanSquare::new(&seen, (&seen_u, &seen_u), &[0.0; 60], 59.0, differences);
+            let found = MeanSquare::new(&seen, (&seen_u, &seen_u), &[0.0; 60], 59.0, gaps);
             off += (found.value - exact) / found.u / 300.0;
             inside += u32::from((found.value - exact).abs() < 1.96 * found.u);
         }

@@ -9,6 +9,7 @@
 //! | [`gaussian_low_pass`] | what is slow, what is fast? |
 //! | [`coverage_factor`] | how wide is 95 % where few values speak? |
 //! | [`effective_count`] | how many independent values is a row of neighbours worth? |
+//! | `gaps` | how far is it from each place to the next? |
 //! | `crest` | where between its steps is a row greatest? |
 //! | `level_run` | over which run does a row lie higher or lower than elsewhere? |
 //! | `k_means` | which points lie together? |
@@ -18,6 +19,7 @@ mod coverage_factor;
 mod crest;
 mod effective_count;
 mod estimate;
+mod gaps;
 mod gaussian_filter;
 mod k_means;
 mod level_run;
@@ -37,6 +39,7 @@ pub use coverage_factor::coverage_factor;
 pub(crate) use crest::crest;
 pub use effective_count::effective_count;
 pub use estimate::Estimate;
+pub(crate) use gaps::gaps;
 pub use gaussian_filter::{ALPHA, gaussian_low_pass, white_noise_gain};
 pub(crate) use k_means::{k_means, told_anew};
 pub(crate) use level_run::{LevelRun, level_run};

@@ -25,7 +25,7 @@ use rustfft::num_complex::Complex;
 use rustfft::{Fft, FftDirection};
 
 use super::waves::Wave;
-use crate::stats::{median, robust_sd};
+use crate::stats::{gaps, median, robust_sd};
 
 /// Most picks between two that are laid beside each other: longer repeats are rare.
 const MOST_LAG: usize = 12;
@@ -64,11 +64,7 @@ pub(super) struct Weave {
 impl Weave {
     /// Looks at the picks of a picture; without three of them there is nothing to tell.
     pub(super) fn of(picture: &Array2<f32>, lines: &Lines<'_>) -> Self {
-        let gaps: Vec<f64> = lines
-            .rows
-            .windows(2)
-            .map(|pair| pair[1] - pair[0])
-            .collect();
+        let gaps = gaps(lines.rows);
         let usual = median(&gaps).unwrap_or(0.0);
         Self {
             recurring: recurring(

@@ -10,7 +10,7 @@ use std::ops::Range;
 use ndarray::{Array2, Array3};
 
 use crate::band::BandTrace;
-use crate::stats::{median, quantile, without_slow};
+use crate::stats::{gaps, median, quantile, without_slow};
 
 /// Phases of two picks.
 pub(super) const PHASES: usize = 12;
@@ -66,10 +66,7 @@ impl Folded {
     ) -> Option<Self> {
         let straight = &trace.straight;
         let step = straight.step_mm;
-        let gaps: Vec<f64> = centres_mm
-            .windows(2)
-            .map(|pair| pair[1] - pair[0])
-            .collect();
+        let gaps = gaps(centres_mm);
         let pitch_mm = median(&gaps).filter(|pitch| *pitch > 2.0 * step)?;
         let out: Vec<f64> = edge_mm.iter().map(|t| outward * t).collect();
         let quick = without_slow(&out, SLOW_PICKS * pitch_mm / step);

@@ -7,9 +7,11 @@
 //! | `thickness` | how far above the plane picks and selvedges show |
 //! | `body` | where the body lies, and how lengths on it become lengths on the cloth |
 //! | `second_look` | whether the outline is followed anew, once the turns' colour is known |
+//! | `across` | width, draw-in and selvedges |
 //! | `swatch` | the same for cloth that fills the picture |
 //! | `figures` | [`figures_of`]: figures, findings and verdicts of a traced band and its picks |
 
+mod across;
 mod body;
 mod conductor;
 mod figures;

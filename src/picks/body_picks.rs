@@ -13,10 +13,11 @@ use rayon::prelude::*;
 
 use super::begins::Begins;
 use super::close_ends::{Closed, close_ends};
-use super::close_signs::{look_closely, wefts_of};
+use super::close_signs::{furrows_taken_for_weft, look_closely, wefts_of};
 use super::cloth::Cloth;
 use super::count::{Places, Settled, settle};
 use super::count_doubt::{CloseLook, CountSigns};
+use super::cover::Cover;
 use super::likeness::{BOUNDS, Judged, Place, judge};
 use super::locate::{EndsKnown, Found, lines};
 use super::passed_over::filled;
@@ -60,10 +61,17 @@ impl Tried {
         }
         let places = places(&self.found, &self.fit);
         let core = core(places.len());
-        let mut closely = look_closely(cloth, (&phases.template, &self.fit), &places, &core);
+        let furrows_for_weft =
+            cloth.cover == Cover::Weft && furrows_taken_for_weft(cloth, &self.fit, &places, &core);
+        let fit = if furrows_for_weft {
+            &self.fit.with_yarns_exchanged()
+        } else {
+            &self.fit
+        };
+        let mut closely = look_closely(cloth, (&phases.template, fit), &places, &core);
         // Without a drawdown it is only guessed which of the two yarns is the weft.
         if !ends.planned {
-            let exchanged = self.fit.with_yarns_exchanged();
+            let exchanged = fit.with_yarns_exchanged();
             closely.or_else(&wefts_of(cloth, &exchanged, &places, &core));
         }
         let spacings: Vec<f64> = places.iter().map(|place| place.spacing).collect();

@@ -15,6 +15,10 @@
 //! 5. How unusual the place's colours are (`novelty`), among the kinds of colour of the body and among those of the
 //!    whole cloth: a header of a yarn that is in the weave shows others' shares of the same colours.
 //!
+//! Where the weft hides the warp, no cell shows warp, and which cells are the weft's floats and which the furrows between
+//! them is easily mistaken: a pick on, each column shows the other. The floats are the lighter ones. In the middle it
+//! makes no difference, but the outermost pick has floats and no furrows.
+//!
 //! Where it isn't known which yarn is the weft, each is taken for it in turn, and what the two say of the weft's
 //! colour counts as it speaks against the place: fringe has the one's, and no header has both.
 //!
@@ -45,6 +49,9 @@ const SEEN: f64 = 0.3;
 
 /// The middle's twentieth that shows least is never taken to show less than this.
 const LEAST_USUAL: f64 = 0.15;
+
+/// Furrows are so much darker than floats, in the units of [`Cells`].
+const DARKER: f64 = 0.3;
 
 /// What is seen of the places.
 pub(super) struct Closely {
@@ -93,6 +100,32 @@ pub(super) fn wefts_of(
         .map(|(place, colours)| weft_of(&middle, place, colours))
         .collect();
     wefts_against_the_middle(&seen, core, middle.usual_novelty())
+}
+
+/// Whether in the middle the cells that should show weft are darker than the others: where the weft hides the warp, they
+/// are the furrows between its floats then, and the floats lie where warp should be.
+pub(super) fn furrows_taken_for_weft(
+    cloth: &Cloth,
+    fit: &Fit,
+    places: &[Place],
+    core: &Range<usize>,
+) -> bool {
+    let cells = Cells::new(cloth, fit);
+    let mut lightness = [Vec::new(), Vec::new()];
+    for place in &places[core.clone()] {
+        let colours = cells.colours_of(place);
+        for (j, weft) in cells.shown(place) {
+            lightness[usize::from(weft)].push(colours[j][0]);
+        }
+    }
+    let [others, weft] = lightness;
+    are_darker(&weft, &others)
+}
+
+/// Whether some cells are clearly darker than others, by their lightness in units.
+fn are_darker(some: &[f64], others: &[f64]) -> bool {
+    let usual = median(some).zip(median(others));
+    usual.is_some_and(|(some, others)| others - some > DARKER)
 }
 
 fn colours_of(cells: &Cells<'_>, places: &[Place]) -> Vec<Vec<[f64; 3]>> {
@@ -282,6 +315,14 @@ mod tests {
         assert!((closely.middles[0]).abs() < 1e-9);
         assert!((closely.middles[19] - 14.0 * 19.3).abs() < 1e-9);
         assert!(closely.signs[0][0] < 0.05 && closely.signs[19][1] > 0.3);
+    }
+
+    #[test]
+    fn furrows_are_told_from_floats_by_their_lightness_and_nothing_from_nothing() {
+        let (floats, furrows) = ([9.5, 9.7, 3.0, 9.6], [6.9, 7.1, 12.0, 7.0]);
+        assert!(are_darker(&furrows, &floats));
+        assert!(!are_darker(&floats, &furrows));
+        assert!(!are_darker(&floats, &floats) && !are_darker(&[], &floats));
     }
 
     #[test]

@@ -61,16 +61,17 @@ impl Tried {
         }
         let places = places(&self.found, &self.fit);
         let core = core(places.len());
+        let weft_faced = cloth.cover == Cover::Weft;
         let furrows_for_weft =
-            cloth.cover == Cover::Weft && furrows_taken_for_weft(cloth, &self.fit, &places, &core);
+            weft_faced && furrows_taken_for_weft(cloth, &self.fit, &places, &core);
         let fit = if furrows_for_weft {
             &self.fit.with_yarns_exchanged()
         } else {
             &self.fit
         };
         let mut closely = look_closely(cloth, (&phases.template, fit), &places, &core);
-        // Without a drawdown it is only guessed which of the two yarns is the weft.
-        if !ends.planned {
+        // Without a drawdown it is only guessed which of the two yarns is the weft, unless one is all that shows.
+        if !ends.planned && !weft_faced {
             let exchanged = fit.with_yarns_exchanged();
             closely.or_else(&wefts_of(cloth, &exchanged, &places, &core));
         }

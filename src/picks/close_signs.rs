@@ -19,8 +19,8 @@
 //! them is easily mistaken: a pick on, each column shows the other. The floats are the lighter ones. In the middle it
 //! makes no difference, but the outermost pick has floats and no furrows.
 //!
-//! Where both yarns are seen and it isn't known which is the weft, each is taken for it in turn, and what the two say of the weft's
-//! colour counts as it speaks against the place: fringe has the one's, and no header has both.
+//! Where both yarns are seen and it isn't known which is the weft, each is taken for it in turn, and what the two say of
+//! the weft's colour counts as it speaks against the place: fringe has the one's, and no header has both.
 //!
 //! All is held against the picks of the middle: contrast and correlation against the twentieth that show them
 //! worst, for what is hardly seen there won't be seen better at the end.

@@ -114,6 +114,11 @@ impl Folded {
         self.edge_mm.iter().copied().fold(f64::MAX, f64::min)
     }
 
+    /// Where it reaches farthest out, mm.
+    pub(super) fn outermost_mm(&self) -> f64 {
+        self.edge_mm.iter().copied().fold(f64::MIN, f64::max)
+    }
+
     /// The usual colour of what lies from so many picks on outward, CIE L*a*b*.
     pub(super) fn ground(&self, from_picks: f64) -> [f64; 3] {
         let outside = self.steps(from_picks * self.pitch_mm, f64::MAX);

@@ -135,7 +135,7 @@ impl Folded {
         let usual: Vec<f64> = (0..self.at_mm.len())
             .map(|k| median(&sharp.each_ref().map(|phase| phase[k])).unwrap_or(0.0))
             .collect();
-        let outermost = self.edge_mm.iter().copied().fold(f64::MIN, f64::max);
+        let outermost = self.outermost_mm();
         let sought = self.steps(
             outermost + BLUR_SAMPLES.1 * self.sample_mm,
             outermost + FARTHEST_TURN * self.pitch_mm,
@@ -170,7 +170,7 @@ impl Folded {
     /// How far beyond the selvedge the light's swinging with the turns ends at once, mm.
     fn swinging_light(&self) -> Option<f64> {
         let swings: Vec<f64> = (0..self.at_mm.len()).map(|k| self.swing(k)).collect();
-        let outermost = self.edge_mm.iter().copied().fold(f64::MIN, f64::max);
+        let outermost = self.outermost_mm();
         let sought = self.steps(
             outermost + BLUR_SAMPLES.0 * self.sample_mm,
             outermost + FARTHEST_SWING * self.pitch_mm,

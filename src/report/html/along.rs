@@ -53,6 +53,7 @@ impl Along<'_> {
         let (shown_per_mm, unit) = Kind::Length.shown_as(self.units);
         let frame = Frame {
             width,
+            // As wide as "0.5 mm" and its bar beside the selvedges.
             left: letters * 5 + 4,
             right: letters,
             letters,

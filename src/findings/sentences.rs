@@ -1,6 +1,8 @@
 //! The whole result in one to three sentences: what is fine, what isn't and where, what to try
 //! next time.
 
+use std::collections::BTreeSet;
+
 use super::words;
 use crate::measurement::{Finding, FindingKind, Measurement, Verdict};
 use crate::plan::Plan;
@@ -83,7 +85,8 @@ fn fine(measurement: &Measurement, plan: Option<&Plan>) -> String {
             ("selvedges", measurement.selvedges.is_some()),
         ];
         let names: Vec<&str> = measured.iter().filter(|m| m.1).map(|m| m.0).collect();
-        let rest = if measurement.findings.is_empty() {
+        let clear = measurement.findings.is_empty() && doubts(measurement).is_empty();
+        let rest = if clear {
             ", and nothing stands out"
         } else {
             ""
@@ -134,14 +137,67 @@ fn off(measurement: &Measurement, ranked: &[&Finding]) -> Option<String> {
             listed(&doubtful)
         ));
     }
+    parts.extend(doubted(measurement));
     (!parts.is_empty()).then(|| words::sentence(&format!("{}.", parts.join("; "))))
+}
+
+/// What the doubts are about, so that no figure is taken for surer than it is.
+fn doubted(measurement: &Measurement) -> Option<String> {
+    let doubts = doubts(measurement);
+    let about: BTreeSet<About> = doubts.iter().copied().collect();
+    let about = listed(&about.into_iter().map(About::name).collect::<Vec<_>>());
+    match doubts.len() {
+        0 => None,
+        1 => Some(format!("a doubt about {about} is told below")),
+        _ => Some(format!("doubts about {about} are told below")),
+    }
+}
+
+/// What each doubt is about.
+fn doubts(measurement: &Measurement) -> Vec<About> {
+    let warnings = measurement.warnings.iter();
+    warnings.filter_map(|w| About::of(&w.code)).collect()
+}
+
+/// What a doubt is about.
+#[derive(Clone, Copy, Debug, Eq, Ord, PartialEq, PartialOrd)]
+enum About {
+    Picks,
+    Width,
+    Scale,
+    Photo,
+}
+
+impl About {
+    /// By a warning's code; what was put right by hand is no doubt.
+    fn of(code: &str) -> Option<Self> {
+        let about = match code {
+            "put_right" => return None,
+            "count_unsure" | "drawdown_unlike" | "far_from_plan" | "picks_faint"
+            | "finer_threads" | "repeat_unplanned" | "spacing_jumps" | "spacing_unsure"
+            | "weave_unsure" => Self::Picks,
+            "ground_alike" | "selvedge_lost" | "selvedge_unsure" => Self::Width,
+            "print_bar" => Self::Scale,
+            _ => Self::Photo,
+        };
+        Some(about)
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Picks => "the picks",
+            Self::Width => "the width",
+            Self::Scale => "the scale",
+            Self::Photo => "the photo",
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::findings::testing::measurement;
-    use crate::measurement::{AgainstPlan, Quantity};
+    use crate::measurement::{AgainstPlan, Quantity, Warning};
 
     fn held(what: &str, verdict: Verdict) -> AgainstPlan {
         AgainstPlan {
@@ -160,6 +216,28 @@ mod tests {
     fn without_plan_and_findings_one_sentence_is_enough() {
         let said = verdict_sentences(&measurement(), None);
         assert_eq!(said, ["Nothing of this band could be measured."]);
+    }
+
+    #[test]
+    fn doubts_are_named_and_nothing_is_said_to_be_clear() {
+        let mut m = measurement();
+        let warn = |code: &str| Warning {
+            code: code.into(),
+            text: String::new(),
+        };
+        m.warnings = vec![warn("coarse")];
+        let said = verdict_sentences(&m, None);
+        assert_eq!(said[1], "A doubt about the photo is told below.");
+        m.warnings.extend([
+            warn("ground_alike"),
+            warn("picks_faint"),
+            warn("count_unsure"),
+        ]);
+        let said = verdict_sentences(&m, None);
+        assert_eq!(
+            said[1],
+            "Doubts about the picks, the width and the photo are told below."
+        );
     }
 
     #[test]

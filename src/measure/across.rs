@@ -77,22 +77,18 @@ pub(super) fn across(
             "no plan says how wide the warp was in the loom",
         );
     }
+    let why = match body.pitch_mm {
+        Some(_) => "the band in view is too short for its picks",
+        None => "the weft turns can't be told from the selvedge without the picks or a plan",
+    };
     let pitch = body.pitch_mm.unwrap_or(0.0);
     m.width = width_figures(edges, mean, pitch);
     if m.width.is_none() {
-        leave_out(
-            m,
-            "width",
-            "the weft turns can't be told from the selvedge without the picks or a plan",
-        );
+        leave_out(m, "width", why);
     }
     m.selvedges = selvedges(edges, pitch);
     if m.selvedges.is_none() {
-        leave_out(
-            m,
-            "selvedges",
-            "the band in view is too short for its picks",
-        );
+        leave_out(m, "selvedges", why);
     }
 }
 

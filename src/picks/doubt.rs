@@ -77,6 +77,14 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
             "the picks hardly show in this photo: take it sharper, with light from one side",
         );
     }
+    if evidence.interlaced == Some(false) {
+        warn(
+            "weave_unsure",
+            "what repeats here isn't clearly woven: no ends are seen to go over and under. A cord, a braid, slats or \
+             a print would look the same: see in the marked photo whether those lines are picks, and give a plan \
+             with a drawdown",
+        );
+    }
     if planned && evidence.correlation < UNLIKE {
         warn(
             "drawdown_unlike",
@@ -104,6 +112,8 @@ mod tests {
             ends_confidence: 1.0,
             headers: (false, false),
             jump: None,
+            recurring: 0.5,
+            interlaced: None,
         }
     }
 

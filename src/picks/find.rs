@@ -7,13 +7,14 @@ use super::doubt::{FAINT, cells_show, doubts, repeat_is_sure};
 use super::in_drawdown::odd_in_drawdown;
 use super::locate::Located;
 use super::options::{PickHint, PickOptions};
-use super::own_repeat::{InRepeat, odd_in_own_repeat};
+use super::own_repeat::{InRepeat, Unheld, odd_in_own_repeat};
 use super::pattern::Pattern;
 use super::picture::picture;
 use super::slips::Unseen;
 use super::sought::Sought;
 use super::track::PickTrack;
 use super::unplanned::{Unplanned, unplanned};
+use super::unwoven::{recurring, refusal, shows_ends};
 use crate::band::BandTrace;
 use crate::measurement::{Unmeasured, Warning};
 use crate::stages::Stages;
@@ -66,6 +67,10 @@ pub struct Evidence {
     pub headers: (bool, bool),
     /// The pick, from 0, after which the spacing jumps as if one were missed or counted twice.
     pub jump: Option<usize>,
+    /// How clearly cells recur from pick to pick: 0 not at all, 1 exactly.
+    pub recurring: f64,
+    /// Whether ends that go over and under were seen; `None` where that wasn't looked for, as with a drawdown.
+    pub interlaced: Option<bool>,
 }
 
 /// Finds every pick of the body; `hint` is what the plan says.
@@ -79,10 +84,7 @@ pub fn find_picks(
     match search(trace, hint, options, stages) {
         Ok(outcome) => outcome,
         Err(why) => PickOutcome {
-            unmeasured: vec![Unmeasured {
-                what: "picks".into(),
-                why,
-            }],
+            unmeasured: vec![left_out("picks", &why)],
             ..PickOutcome::default()
         },
     }
@@ -134,7 +136,7 @@ fn search(
     let right = |jumps: bool| located.signs.map_or(0.0, |signs| signs.right(jumps));
     track.count_confidence = right(jump.is_some());
     let found_mm = (track.body_mm.1 - track.body_mm.0) / located.picks.len() as f64;
-    let evidence = Evidence {
+    let mut evidence = Evidence {
         rows,
         spectrum: cloth.pitch_explained,
         unexplained: phases.unexplained,
@@ -147,6 +149,8 @@ fn search(
         ends_confidence: right(false),
         headers: cloth.headers,
         jump,
+        recurring: recurring(trace, &track.centres_mm),
+        interlaced: None,
     };
     let mut unmeasured = Vec::new();
     if pattern.is_some() && fit.correlation > 0.0 {
@@ -164,45 +168,55 @@ fn search(
     }
     if pattern.is_none() {
         let seen = (&cloth, &located, &evidence);
-        unmeasured.extend(hold_against_own_repeat(&mut track, seen, (trace, hint)));
+        let held = held_against_own_repeat(seen, (trace, hint));
+        evidence.interlaced = shows_ends(held.as_ref().err().copied());
+        unmeasured.extend(told_of_own_repeat(&mut track, held));
     }
     if stages.watching() {
         stages.show("5-picks", &picture(&cloth, &located));
     }
+    let planned = pattern.is_some() && hint.picks_per_inch.is_some();
+    if let Some(why) = refusal(&evidence, planned) {
+        return Ok(PickOutcome {
+            evidence: Some(evidence),
+            unmeasured: vec![left_out("picks", why)],
+            ..PickOutcome::default()
+        });
+    }
     Ok(PickOutcome {
         track: Some(track),
-        warnings: doubts(
-            &evidence,
-            pattern.is_some() && hint.picks_per_inch.is_some(),
-        ),
+        warnings: doubts(&evidence, planned),
         evidence: Some(evidence),
         unmeasured,
     })
 }
 
-/// Holds the picks against the cloth's own repeat, or says why that can't be done.
-fn hold_against_own_repeat(
-    track: &mut PickTrack,
+/// Holds the picks against the cloth's own repeat.
+fn held_against_own_repeat(
     (cloth, located, evidence): (&Cloth, &Located, &Evidence),
     (trace, hint): (&BandTrace, &PickHint),
-) -> Option<Unmeasured> {
-    let found = if evidence.unexplained > FAINT {
-        Err("the picks hardly show")
-    } else {
-        let ends = hint.ends.and_then(|ends| usize::try_from(ends).ok());
-        let repeat = (evidence.rows, repeat_is_sure(evidence));
-        odd_in_own_repeat((cloth, located), repeat, trace, ends, evidence.jump)
-    };
-    match found {
+) -> Result<InRepeat, Unheld> {
+    if evidence.unexplained > FAINT {
+        return Err(Unheld::Faint);
+    }
+    let ends = hint.ends.and_then(|ends| usize::try_from(ends).ok());
+    let repeat = (evidence.rows, repeat_is_sure(evidence));
+    odd_in_own_repeat((cloth, located), repeat, trace, ends, evidence.jump)
+}
+
+/// Adds what that said to the picks, or says why it says nothing.
+fn told_of_own_repeat(track: &mut PickTrack, held: Result<InRepeat, Unheld>) -> Option<Unmeasured> {
+    match held {
         Ok(InRepeat { odd, unseen, ends }) => {
             let unseen = unseen.map(|unseen| perhaps_unseen(unseen, &odd));
             track.odd_cells = odd;
             track.own_ends = Some(ends);
             unseen
         }
-        Err(why) => Some(mis_woven_left_out(&format!(
-            "no drawdown is given, and the cloth's own repeat can't stand in for it: {why}; give a plan with a \
-             drawdown, or take the photo sharper"
+        Err(unheld) => Some(mis_woven_left_out(&format!(
+            "no drawdown is given, and the cloth's own repeat can't stand in for it: {}; give a plan with a \
+             drawdown, or take the photo sharper",
+            unheld.why()
         ))),
     }
 }
@@ -275,8 +289,12 @@ fn perhaps_unseen(unseen: Unseen, cells: &[(usize, usize)]) -> Unmeasured {
 
 /// Says why mis-woven picks aren't told.
 fn mis_woven_left_out(why: &str) -> Unmeasured {
+    left_out("mis-woven picks", why)
+}
+
+fn left_out(what: &str, why: &str) -> Unmeasured {
     Unmeasured {
-        what: "mis-woven picks".into(),
+        what: what.into(),
         why: why.into(),
     }
 }

@@ -26,6 +26,7 @@
 //! | `cover`, `edges` | does the warp hide the weft, or the weft the warp; where does the body begin and end? |
 //! | `in_drawdown`, `cell_looks`, `cell_odds`, `slips`, `slip_signs` | which cells differ from the drawdown? |
 //! | `own_repeat`, `lattice`, `two_yarns` | without a drawdown: which differ from what the cloth shows everywhere else, where do its ends lie, and which yarn do they show? |
+//! | `weave`, `unwoven` | is what was followed woven at all? |
 //! | `selvedge_turns` | do the picks agree with the weft's turns at the selvedges? |
 //! | `counted`, `sought` | all of that for one cloth, in millimetres; which of two repeats is followed; a second look where picks lie oddly |
 //! | `count_doubt`, `doubt`, `find` | how likely the count is wrong, what else is doubtful; all of it in its order |
@@ -99,6 +100,8 @@ mod together;
 mod track;
 mod two_yarns;
 mod unplanned;
+mod unwoven;
+mod weave;
 mod weft_told;
 mod weft_ways;
 
@@ -109,3 +112,4 @@ pub(crate) use spacing_signs::SIGNS_OF_CLOTH;
 pub use track::PickTrack;
 pub use unplanned::rough_picks_per_inch;
 pub(crate) use unplanned::{StripSpacing, strip_spacings};
+pub(crate) use weave::{PickLines, Weave};

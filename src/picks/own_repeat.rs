@@ -85,6 +85,34 @@ pub(super) struct InRepeat {
     pub(super) ends: OwnEnds,
 }
 
+/// Why the repeat can't be held against the picks.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub(super) enum Unheld {
+    /// The picks hardly show.
+    Faint,
+    /// Too few picks of each row of the repeat are in view.
+    FewPicks,
+    /// No ends are seen across the width.
+    NoEnds,
+    /// Not as many as the plan says are.
+    OtherEnds,
+    /// The ends don't go over and under.
+    NoCells,
+}
+
+impl Unheld {
+    /// In words.
+    pub(super) fn why(self) -> &'static str {
+        match self {
+            Self::Faint => "the picks hardly show",
+            Self::FewPicks => "too few picks of each of its rows, in one weft, are in view",
+            Self::NoEnds => "the ends can't be told apart across the width",
+            Self::OtherEnds => "the ends that show across the width aren't as many as the plan's",
+            Self::NoCells => "its cells don't show clearly enough which yarn lies on top",
+        }
+    }
+}
+
 /// A pick and an end, both from 0.
 type Cell = (usize, usize);
 
@@ -92,31 +120,29 @@ type Cell = (usize, usize);
 /// `ends` is their number, where it is known, `jump` the pick after which the spacing jumps.
 ///
 /// # Errors
-/// Says in words why the repeat can't be held against the picks.
+/// Says why the repeat can't be held against the picks.
 pub(super) fn odd_in_own_repeat(
     (cloth, located): (&Cloth, &Located),
     (rows, sure): (usize, bool),
     trace: &BandTrace,
     ends: Option<usize>,
     jump: Option<usize>,
-) -> Result<InRepeat, &'static str> {
+) -> Result<InRepeat, Unheld> {
     let rarer = usual_and_rarer(cloth, located);
     let row_of: Vec<usize> = located.picks.iter().map(|pick| pick.row).collect();
     let fine = FinePicks::of(cloth, located, trace);
-    let template = template(&fine.middles(), &row_of, &rarer, rows)
-        .ok_or("too few picks of each of its rows, in one weft, are in view")?;
-    let unclear = "the ends can't be told apart across the width";
+    let template = template(&fine.middles(), &row_of, &rarer, rows).ok_or(Unheld::FewPicks)?;
     let mut lattice = Lattice::of(&template)
         .filter(|lattice| lattice.clear >= LEAST_CLEAR)
-        .ok_or(unclear)?;
+        .ok_or(Unheld::NoEnds)?;
     lattice.trim(turns(&template, &lattice), CELL_HALF.1, FINE);
     if lattice.ends < LEAST_ENDS {
-        return Err(unclear);
+        return Err(Unheld::NoEnds);
     }
     if let Some(ends) = ends {
         let seen = lattice.ends + lattice.hidden[0] + lattice.hidden[1];
         if seen.abs_diff(ends) > MOST_ENDS_OFF {
-            return Err("the ends that show across the width aren't as many as the plan's");
+            return Err(Unheld::OtherEnds);
         }
         lattice.numbered = seen == ends;
     }
@@ -129,7 +155,7 @@ pub(super) fn odd_in_own_repeat(
     };
     let mut odds = cell_odds(&looks);
     if !alike(&odds) {
-        return Err("its cells don't show clearly enough which yarn lies on top");
+        return Err(Unheld::NoCells);
     }
     for (row, &r) in odds.iter_mut().zip(&row_of) {
         let unsure = row.iter_mut().zip(&shown[r]).filter(|(_, (_, sure))| !sure);

@@ -4,8 +4,7 @@ use super::follow::{Phase, follow};
 use super::lay::Laid;
 use super::pyramid::Level;
 use super::spacing::Candidate;
-use super::weave::{Lines, Weave};
-use crate::picks::PickTrack;
+use crate::picks::{PickLines, PickTrack, Weave};
 use crate::stats::robust_sd;
 
 /// Samples a pick at the size that the picks are followed at, at least where the photo has them.
@@ -34,12 +33,12 @@ impl<'a> ByPhase<'a> {
         let phase = follow(level, pick);
         let numbers = numbers(&phase);
         let rows = middles(&numbers, &phase.picks);
-        let lines = Lines {
+        let lines = PickLines {
             rows: &rows,
             slope: phase.slope,
             spacing: px_a_pick / level.factor,
         };
-        let weave = Weave::of(&level.picture, &lines);
+        let weave = Weave::of(&level.picture.view(), &lines);
         Self {
             level,
             phase,

@@ -1,7 +1,7 @@
 //! What is doubtful about a swatch's picks?
 //!
 //! Each doubt rests on one piece of the evidence: how far the spacing stands above another, how clearly the picks show,
-//! whether much finer threads show too, whether what repeats is woven (`weave`), and whether two ways of counting, or
+//! whether much finer threads show too, whether what repeats is woven (`picks::weave`), and whether two ways of counting, or
 //! the parts side by side, agree on the count.
 
 use super::find::ToldSingly;

@@ -16,7 +16,6 @@
 //! | `by_phase` | the picks by that |
 //! | `as_band` | the same picks told one by one, as a band's are |
 //! | `waves` | the complex waves that `follow` works with |
-//! | `weave` | whether what repeats is woven |
 //! | `doubts` | what is to be warned of |
 //! | `find` | [`find_swatch_picks`]: all of it, with its doubts |
 //!
@@ -44,7 +43,6 @@ mod spacing;
 mod spectrum;
 mod strips;
 mod waves;
-mod weave;
 
 pub use find::{SwatchEvidence, SwatchOptions, SwatchOutcome, ToldSingly, find_swatch_picks};
 pub use lay::{Laid, lay_swatch};

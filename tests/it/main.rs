@@ -43,5 +43,6 @@ mod sheet_seen;
 mod spoiled_files;
 mod sturdy;
 mod swatch;
+mod unwoven;
 mod weaves;
 mod yarn_and_class;

@@ -1,0 +1,186 @@
+//! Things that aren't woven, drawn and laid down as bands: no picks are told of them without a doubt.
+
+use std::f64::consts::TAU;
+
+use evenfell::measure::{Options, measure};
+use evenfell::measurement::Measurement;
+use evenfell::photo::Photo;
+use evenfell::plan::Plan;
+use evenfell::scale::{ScaleOptions, ScaleRequest, find_view};
+use evenfell::synth::{BandSpec, Camera, weave};
+use image::{Rgb, RgbImage};
+
+/// Pixels a millimetre: 200 dpi.
+const PX_A_MM: f64 = 200.0 / 25.4;
+/// Length and width of a thing, mm.
+const SIZE_MM: (f64, f64) = (96.0, 20.0);
+/// Ground beside it, mm.
+const ROOM_MM: f64 = 12.0;
+
+/// Doubts about the picks.
+const DOUBTS: [&str; 7] = [
+    "count_unsure",
+    "drawdown_unlike",
+    "far_from_plan",
+    "picks_faint",
+    "repeat_unplanned",
+    "spacing_jumps",
+    "weave_unsure",
+];
+
+/// How light a thing is, 0 to 1, by the place along and across it, mm from its corner.
+type Look = fn(f64, f64) -> f64;
+
+fn strap(_: f64, _: f64) -> f64 {
+    0.45
+}
+
+/// A line each millimetre, longer ones each five and ten.
+fn rule(along: f64, across: f64) -> f64 {
+    let mm = along.round();
+    let reach = match (mm % 10.0 == 0.0, mm % 5.0 == 0.0) {
+        (true, _) => 8.0,
+        (_, true) => 6.0,
+        _ => 4.0,
+    };
+    if (along - mm).abs() < 0.1 && across < reach {
+        0.05
+    } else {
+        0.65
+    }
+}
+
+/// Round slats side by side.
+fn slats(along: f64, _: f64) -> f64 {
+    0.55 * (1.0 - (along / 2.5).fract().mul_add(2.0, -1.0).powi(2)).sqrt() + 0.05
+}
+
+/// Three strands twisted.
+fn cord(along: f64, across: f64) -> f64 {
+    let within = ((along + 0.8 * across) / 6.0).fract();
+    0.5 * (1.0 - within.mul_add(2.0, -1.0).powi(2)).sqrt() + 0.08
+}
+
+/// Stripes printed on a smooth ribbon, soft at their borders.
+fn printed(along: f64, _: f64) -> f64 {
+    0.4 + 0.25 * (3.0 * (TAU * along / 7.0).sin()).tanh()
+}
+
+/// A scan of it, lying, with grain and noise that a seed draws.
+fn scan(look: Look, seed: u64) -> Photo {
+    let px = |mm: f64| (mm * PX_A_MM).round() as u32;
+    let size = (px(SIZE_MM.0 + 2.0 * ROOM_MM), px(SIZE_MM.1 + 2.0 * ROOM_MM));
+    let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
+    let mut uniform = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 40) as f64 / (1u64 << 24) as f64 - 0.5
+    };
+    let mut picture = RgbImage::new(size.0, size.1);
+    for (x, y, pixel) in picture.enumerate_pixels_mut() {
+        let (along, across) = (
+            f64::from(x) / PX_A_MM - ROOM_MM,
+            f64::from(y) / PX_A_MM - ROOM_MM,
+        );
+        let on = (0.0..SIZE_MM.0).contains(&along) && (0.0..SIZE_MM.1).contains(&across);
+        let tint = if on { [0.9, 0.7, 0.5] } else { [1.0; 3] };
+        let light = if on { look(along, across) } else { 0.85 };
+        let noise = 10.0 * (uniform() + uniform());
+        *pixel =
+            Rgb(tint.map(|tint| (255.0 * (light * tint).sqrt() + noise).clamp(0.0, 255.0) as u8));
+    }
+    Photo {
+        file: "thing.png".into(),
+        sha256: String::new(),
+        pixels: picture,
+        densities: Vec::new(),
+        camera: None,
+        jpeg_rounding: 0.0,
+    }
+}
+
+fn measured(photo: &Photo, plan: Option<&Plan>) -> Measurement {
+    let view = find_view(photo, &"200dpi".parse().unwrap(), &ScaleOptions::default()).unwrap();
+    measure(photo, &view, plan, &Options::default(), &mut ()).unwrap()
+}
+
+/// A plan of a band of about that size.
+fn plan() -> Plan {
+    BandSpec {
+        ends: 16,
+        picks: 80,
+        ..BandSpec::default()
+    }
+    .plan()
+}
+
+fn why_no_picks(m: &Measurement) -> Option<&str> {
+    let part = m.unmeasured.iter().find(|part| part.what == "picks");
+    part.map(|part| part.why.as_str())
+}
+
+#[test]
+fn a_strap_has_no_picks_whatever_the_plan_nor_has_a_rule() {
+    let plan = plan();
+    for (name, look, plan) in [
+        ("strap", strap as Look, None),
+        ("strap", strap, Some(&plan)),
+        ("rule", rule, None),
+    ] {
+        for seed in 1..4 {
+            let m = measured(&scan(look, seed), plan);
+            let why = why_no_picks(&m);
+            assert!(m.picks.is_none() && why.is_some(), "{name} {seed} {why:?}");
+            assert_eq!(m.width.is_some(), plan.is_some(), "{name} {seed}");
+        }
+    }
+}
+
+#[test]
+fn nothing_unwoven_is_told_picks_of_without_a_doubt() {
+    let plan = plan();
+    for (name, look) in [
+        ("slats", slats as Look),
+        ("cord", cord),
+        ("printed", printed),
+        ("rule", rule),
+    ] {
+        for seed in 1..4 {
+            let photo = scan(look, seed);
+            for plan in [None, Some(&plan)] {
+                let m = measured(&photo, plan);
+                let doubted = m.warnings.iter().any(|w| DOUBTS.contains(&w.code.as_str()));
+                assert!(
+                    m.picks.is_none() || doubted,
+                    "{name} {seed} {}",
+                    plan.is_some()
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn a_band_is_neither_refused_nor_doubted() {
+    for seed in 1..4 {
+        let spec = BandSpec {
+            seed,
+            ends: 16,
+            picks: 80,
+            ..BandSpec::default()
+        };
+        let camera = Camera {
+            seed,
+            ..Camera::default()
+        };
+        let photo = camera.photograph(&weave(&spec)).to_photo();
+        let view = find_view(&photo, &ScaleRequest::Dpi, &ScaleOptions::default()).unwrap();
+        let m = measure(&photo, &view, None, &Options::default(), &mut ()).unwrap();
+        assert_eq!(m.picks.as_ref().and_then(|p| p.count), Some(80), "{seed}");
+        assert!(
+            m.warnings.iter().all(|w| w.code != "weave_unsure"),
+            "{seed}"
+        );
+    }
+}

@@ -45,6 +45,8 @@ pub struct BandHint {
     pub printed: Vec<PrintedMark>,
     /// Colours, CIE L*a*b*, that the weft is known to have where it turns, whatever the cloth between shows.
     pub turns: Vec<[f32; 3]>,
+    /// Which of the pieces that could be a band is traced: 0 the likeliest by its size and shape, 1 the next.
+    pub piece: usize,
 }
 
 impl BandHint {

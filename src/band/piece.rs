@@ -4,7 +4,8 @@
 //! 1. Otsu's threshold on the logarithm of unlikeness to the ground.
 //! 2. Close gaps of [`CLOSE_MM`] (furrows between yarns), open at [`OPEN_MM`] (fringe, hairs, thin
 //!    printed lines go).
-//! 3. The piece that looks most like a band: large, long, of the width that the plan expects.
+//! 3. The piece that looks most like a band: large, long, of the width that the plan expects; or, where that turned out to be
+//!    none, the next that is large enough ([`LEAST_MM2`], [`LEAST_SHARE`]).
 //!
 //! The piece comes out a little wide and takes in dense fringe: a start, not an edge.
 
@@ -21,6 +22,10 @@ const OPEN_MM: f64 = 2.0;
 /// Lowest threshold on squared Mahalanobis distance: below it all is ground.
 const LEAST_UNLIKE: f32 = 9.0;
 
+/// Smallest piece that is looked at in another's stead, mm² and as a share of that other.
+const LEAST_MM2: f64 = 250.0;
+const LEAST_SHARE: f64 = 0.04;
+
 /// The chosen piece.
 #[derive(Debug)]
 pub(super) struct Piece {
@@ -28,12 +33,17 @@ pub(super) struct Piece {
     pub mask: Vec<bool>,
     /// Area, mm².
     pub area_mm2: f64,
-    /// Area of the next largest piece that could be a band too, mm².
+    /// Area of the likeliest other piece that could be a band too, mm².
     pub next_mm2: f64,
 }
 
-/// Finds the band's piece; `None` where nothing stands out from the ground.
-pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) -> Option<Piece> {
+/// Finds the band's piece; `None` where nothing stands out from the ground, or no `rank`-th piece of that size (from 0).
+pub(super) fn band_piece(
+    cells: &Cells,
+    unlike: &[f32],
+    loom_mm: Option<f64>,
+    rank: usize,
+) -> Option<Piece> {
     let threshold = otsu(unlike).max(LEAST_UNLIKE);
     let (w, h) = (cells.width as u32, cells.height as u32);
     let mut mask = GrayImage::new(w, h);
@@ -56,19 +66,23 @@ pub(super) fn band_piece(cells: &Cells, unlike: &[f32], loom_mm: Option<f64>) ->
     let score = |m: &Moments| m.score(cells.size_mm, loom_mm);
     let mut order: Vec<usize> = (0..sums.len()).collect();
     order.sort_by(|&a, &b| score(&sums[b]).total_cmp(&score(&sums[a])));
-    let &best = order.first()?;
     let area = |k: usize| sums[k].n * cells.size_mm * cells.size_mm;
+    let &chosen = order.get(rank)?;
+    let least = (LEAST_SHARE * area(order[0])).max(LEAST_MM2);
+    if rank > 0 && area(chosen) < least {
+        return None;
+    }
     let mut mask = vec![false; cells.width * cells.height];
     for (y, labels) in labels.rows().enumerate() {
         let first = (from.1 as usize + y) * cells.width + from.0 as usize;
         for (inside, label) in mask[first..].iter_mut().zip(labels) {
-            *inside = label.0[0] as usize == best + 1;
+            *inside = label.0[0] as usize == chosen + 1;
         }
     }
     Some(Piece {
         mask,
-        area_mm2: area(best),
-        next_mm2: order.get(1).map_or(0.0, |&k| area(k)),
+        area_mm2: area(chosen),
+        next_mm2: order.get(usize::from(rank == 0)).map_or(0.0, |&k| area(k)),
     })
 }
 

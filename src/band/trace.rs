@@ -70,7 +70,7 @@ pub fn trace_band(
               whole in the picture"
             .to_owned(),
     };
-    let piece = band_piece(&cells, &unlike, hint.loom_width_mm).ok_or_else(nothing)?;
+    let piece = band_piece(&cells, &unlike, hint.loom_width_mm, hint.piece).ok_or_else(nothing)?;
     if stages.watching() {
         stages.show("2-piece", &show::piece(&cells, &piece.mask));
     }
@@ -79,9 +79,14 @@ pub fn trace_band(
     if piece.next_mm2 > 0.6 * piece.area_mm2 {
         warnings.push(Warning {
             code: "several_pieces".to_owned(),
-            text: "something else in the photo could be a band too; the larger was measured: \
-                   photograph one band at a time"
-                .to_owned(),
+            text: if hint.piece == 0 {
+                "something else in the photo could be a band too; the larger was measured: photograph \
+                 one band at a time"
+            } else {
+                "something else in the photo could be a band too; what looks woven was measured: photograph \
+                 one band at a time"
+            }
+            .to_owned(),
         });
     }
     let first =

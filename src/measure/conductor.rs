@@ -10,7 +10,7 @@ use crate::geometry::Point;
 use crate::measurement::{Measurement, Unmeasured};
 use crate::photo::Photo;
 use crate::picks::{
-    PickHint, PickOptions, PickOutcome, PickTrack, find_picks, rough_picks_per_inch,
+    PickHint, PickOptions, PickOutcome, PickTrack, Woven, find_picks, rough_picks_per_inch,
 };
 use crate::plan::Plan;
 use crate::scale::View;
@@ -81,6 +81,9 @@ pub fn measure_with(
     measure_looked(photo, view, plan, options, looked)
 }
 
+/// Most other pieces of a photo that are looked at where the likeliest doesn't look woven.
+const MOST_OTHERS: usize = 2;
+
 /// What the program sees in a photo by itself, before anything is put right.
 #[derive(Clone, Debug)]
 pub struct Looked {
@@ -90,7 +93,9 @@ pub struct Looked {
     pub found: PickOutcome,
 }
 
-/// Traces the band and finds its picks; corrections other than the start are left aside.
+/// Traces the band and finds its picks; corrections other than the start are left aside. Where what was taken for the
+/// band doesn't plainly look woven, a rule or a tag beside it, the two next pieces are looked at, and one is
+/// taken that looks so rather and lies whole in the picture.
 ///
 /// # Errors
 ///
@@ -102,7 +107,51 @@ pub fn look(
     options: &Options,
     stages: &mut dyn Stages,
 ) -> Result<Looked> {
-    let mut hint = band_hint(view, plan, options.start());
+    let hint = |piece| BandHint {
+        piece,
+        ..band_hint(view, plan, options.start())
+    };
+    let look_at = |piece, stages: &mut dyn Stages| {
+        looked_at(photo, view, plan, options, (hint(piece), stages))
+    };
+    let mut best = (0, look_at(0, stages)?);
+    for piece in 1..=MOST_OTHERS {
+        let woven = best.1.found.woven();
+        if woven == Woven::Plainly {
+            break;
+        }
+        let Ok(other) = look_at(piece, &mut ()) else {
+            break;
+        };
+        if rather_the_band(&other) > woven.max(Woven::Hardly) {
+            best = (piece, other);
+        }
+    }
+    match best {
+        (piece, _) if piece > 0 && stages.watching() => look_at(piece, stages),
+        (_, best) => Ok(best),
+    }
+}
+
+/// How much another piece looks like cloth; hardly where it doesn't lie whole in the picture.
+fn rather_the_band(other: &Looked) -> Woven {
+    let runs_out = other.trace.runs_out.0 || other.trace.runs_out.1;
+    let most = if runs_out {
+        Woven::Hardly
+    } else {
+        Woven::Plainly
+    };
+    other.found.woven().min(most)
+}
+
+/// Traces one piece of the photo and finds its picks.
+fn looked_at(
+    photo: &Photo,
+    view: &View,
+    plan: Option<&Plan>,
+    options: &Options,
+    (mut hint, stages): (BandHint, &mut dyn Stages),
+) -> Result<Looked> {
     let mut trace = traced(photo, view, &hint, options, stages)?;
     if hint.picks_per_inch.is_none() {
         hint.picks_per_inch = rough_picks_per_inch(&trace, &options.picks);
@@ -269,6 +318,7 @@ fn band_hint(view: &View, plan: Option<&Plan>, start: Option<StartEnd>) -> BandH
         main_ground_mm: middle_of(&view.ground_changes_mm),
         printed: view.printed.clone(),
         turns: Vec::new(),
+        piece: 0,
     }
 }
 

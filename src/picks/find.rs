@@ -40,6 +40,45 @@ pub struct PickOutcome {
     pub evidence: Option<Evidence>,
 }
 
+/// How much what was followed looks like cloth, and the plan's if there is one.
+#[derive(Clone, Copy, Debug, Eq, Ord, PartialEq, PartialOrd)]
+pub enum Woven {
+    /// No picks are told.
+    Not,
+    /// It isn't the plan's cloth, or no ends are seen in it.
+    Hardly,
+    /// The picks may not be those of a cloth.
+    Perhaps,
+    /// Nothing speaks against it.
+    Plainly,
+}
+
+/// Doubts of what hardly is cloth, and of what perhaps is.
+const HARDLY: [&str; 2] = ["drawdown_unlike", "weave_unsure"];
+const PERHAPS: [&str; 4] = [
+    "far_from_plan",
+    "picks_faint",
+    "repeat_unplanned",
+    "spacing_jumps",
+];
+
+impl PickOutcome {
+    /// How much what was followed looks like cloth.
+    #[must_use]
+    pub fn woven(&self) -> Woven {
+        let doubted = |codes: &[&str]| {
+            let mut warnings = self.warnings.iter();
+            warnings.any(|w| codes.contains(&w.code.as_str()))
+        };
+        match &self.track {
+            None => Woven::Not,
+            Some(_) if doubted(&HARDLY) => Woven::Hardly,
+            Some(_) if doubted(&PERHAPS) => Woven::Perhaps,
+            Some(_) => Woven::Plainly,
+        }
+    }
+}
+
 /// What the count rests on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evidence {

@@ -105,7 +105,7 @@ mod weave;
 mod weft_told;
 mod weft_ways;
 
-pub use find::{Evidence, PickOutcome, find_picks};
+pub use find::{Evidence, PickOutcome, Woven, find_picks};
 pub use options::{PickHint, PickOptions};
 pub use own_repeat::OwnEnds;
 pub(crate) use spacing_signs::SIGNS_OF_CLOTH;

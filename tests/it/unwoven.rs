@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use evenfell::geometry::Point;
 use evenfell::measure::{Options, measure};
 use evenfell::measurement::Measurement;
 use evenfell::photo::Photo;
@@ -16,6 +17,9 @@ const PX_A_MM: f64 = 200.0 / 25.4;
 const SIZE_MM: (f64, f64) = (96.0, 20.0);
 /// Ground beside it, mm.
 const ROOM_MM: f64 = 12.0;
+
+/// Colour of the things, as shares of their light.
+const WOOD: [f64; 3] = [0.9, 0.7, 0.5];
 
 /// Doubts about the picks.
 const DOUBTS: [&str; 7] = [
@@ -66,17 +70,23 @@ fn printed(along: f64, _: f64) -> f64 {
     0.4 + 0.25 * (3.0 * (TAU * along / 7.0).sin()).tanh()
 }
 
-/// A scan of it, lying, with grain and noise that a seed draws.
-fn scan(look: Look, seed: u64) -> Photo {
-    let px = |mm: f64| (mm * PX_A_MM).round() as u32;
-    let size = (px(SIZE_MM.0 + 2.0 * ROOM_MM), px(SIZE_MM.1 + 2.0 * ROOM_MM));
+/// Noise of a seed, from −1 to 1, mostly little.
+fn noise(seed: u64) -> impl FnMut() -> f64 {
     let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-    let mut uniform = || {
+    let mut uniform = move || {
         state = state
             .wrapping_mul(6_364_136_223_846_793_005)
             .wrapping_add(1_442_695_040_888_963_407);
         (state >> 40) as f64 / (1u64 << 24) as f64 - 0.5
     };
+    move || uniform() + uniform()
+}
+
+/// A scan of it, lying, with noise that a seed draws.
+fn scan(look: Look, seed: u64) -> Photo {
+    let px = |mm: f64| (mm * PX_A_MM).round() as u32;
+    let size = (px(SIZE_MM.0 + 2.0 * ROOM_MM), px(SIZE_MM.1 + 2.0 * ROOM_MM));
+    let mut noise = noise(seed);
     let mut picture = RgbImage::new(size.0, size.1);
     for (x, y, pixel) in picture.enumerate_pixels_mut() {
         let (along, across) = (
@@ -84,11 +94,10 @@ fn scan(look: Look, seed: u64) -> Photo {
             f64::from(y) / PX_A_MM - ROOM_MM,
         );
         let on = (0.0..SIZE_MM.0).contains(&along) && (0.0..SIZE_MM.1).contains(&across);
-        let tint = if on { [0.9, 0.7, 0.5] } else { [1.0; 3] };
         let light = if on { look(along, across) } else { 0.85 };
-        let noise = 10.0 * (uniform() + uniform());
-        *pixel =
-            Rgb(tint.map(|tint| (255.0 * (light * tint).sqrt() + noise).clamp(0.0, 255.0) as u8));
+        let tint = if on { WOOD } else { [1.0; 3] };
+        let noise = 10.0 * noise();
+        *pixel = Rgb(tint.map(|tint| level(light * tint, noise)));
     }
     Photo {
         file: "thing.png".into(),
@@ -97,6 +106,39 @@ fn scan(look: Look, seed: u64) -> Photo {
         densities: Vec::new(),
         camera: None,
         jpeg_rounding: 0.0,
+    }
+}
+
+/// A pixel's value by its light, 0 to 1.
+fn level(light: f64, noise: f64) -> u8 {
+    (255.0 * light.sqrt() + noise).clamp(0.0, 255.0) as u8
+}
+
+/// The photo of a lying band with a rule below it that is as long as the picture and broader than the band.
+fn with_a_rule_beside(photo: &Photo, px_a_mm: f64, seed: u64) -> Photo {
+    let (width, height) = photo.pixels.dimensions();
+    let px = |mm: f64| (mm * px_a_mm).round() as u32;
+    let ground = *photo.pixels.get_pixel(3, height - 3);
+    let mut noise = noise(seed);
+    let longer = width + px(60.0);
+    let mut pixels = RgbImage::from_fn(longer, height + px(52.0), |x, y| {
+        let (along, across) = (
+            f64::from(x) / px_a_mm - 5.0,
+            (f64::from(y) - f64::from(height)) / px_a_mm - 6.0,
+        );
+        let long = f64::from(longer) / px_a_mm - 10.0;
+        let noise = 6.0 * noise();
+        if (0.0..long).contains(&along) && (0.0..40.0).contains(&across) {
+            return Rgb(WOOD.map(|tint| level(rule(along, across) * tint, noise)));
+        }
+        Rgb(ground
+            .0
+            .map(|v| (f64::from(v) + noise).clamp(0.0, 255.0) as u8))
+    });
+    image::imageops::replace(&mut pixels, &photo.pixels, 0, 0);
+    Photo {
+        pixels,
+        ..photo.clone()
     }
 }
 
@@ -182,5 +224,36 @@ fn a_band_is_neither_refused_nor_doubted() {
             m.warnings.iter().all(|w| w.code != "weave_unsure"),
             "{seed}"
         );
+    }
+}
+
+#[test]
+fn the_band_is_measured_and_not_the_rule_beside_it_though_that_is_larger() {
+    for seed in 1..4 {
+        let spec = BandSpec {
+            seed,
+            ends: 16,
+            picks: 60,
+            ..BandSpec::default()
+        };
+        let camera = Camera {
+            seed,
+            ..Camera::default()
+        };
+        let photo = camera.photograph(&weave(&spec)).to_photo();
+        let view = find_view(&photo, &ScaleRequest::Dpi, &ScaleOptions::default()).unwrap();
+        let beside = with_a_rule_beside(&photo, view.px_per_mm(Point::new(50.0, 20.0)), seed);
+        let alone = measure(&photo, &view, None, &Options::default(), &mut ()).unwrap();
+        let width = |m: &Measurement| m.width.as_ref().unwrap().mean_mm.value;
+        for plan in [None, Some(&spec.plan())] {
+            let m = measure(&beside, &view, plan, &Options::default(), &mut ()).unwrap();
+            let count = m.picks.as_ref().and_then(|p| p.count);
+            assert_eq!(count, Some(60), "{seed} {}", plan.is_some());
+            assert!((width(&m) - width(&alone)).abs() < 0.3, "{seed}");
+            assert!(
+                m.warnings.iter().any(|w| w.code == "several_pieces"),
+                "{seed}"
+            );
+        }
     }
 }

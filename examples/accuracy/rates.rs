@@ -136,6 +136,7 @@ fn judged(seed: u64, m: &Measurement, truth: &Truth) -> Outcome {
         "picks_faint",
         "drawdown_unlike",
         "repeat_unplanned",
+        "weave_unsure",
     ];
     let warned = count.is_none() || m.warnings.iter().any(|w| doubts.contains(&w.code.as_str()));
     let mut figures = Vec::new();

@@ -48,6 +48,26 @@ pub struct SampleFigures {
     pub work_on: Option<String>,
 }
 
+impl SampleFigures {
+    /// What its weaver is told to work on.
+    #[must_use]
+    pub fn advice(&self) -> &str {
+        let along = self.per_inch.is_some();
+        let across = self.width_mm.is_some() && self.waviness_mm.is_some();
+        match self.work_on.as_deref() {
+            Some(work_on) => work_on,
+            None if along && across => "nothing stands out; keep on like this",
+            None if along || across => {
+                "nothing stands out in what could be measured; the rest wants another photo, as the band's own \
+                 result says"
+            }
+            None => {
+                "hardly anything could be measured; take another photo, as the band's own result says"
+            }
+        }
+    }
+}
+
 /// Waviness of both selvedges (Wq), mm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Waviness {

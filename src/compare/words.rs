@@ -141,14 +141,17 @@ fn sample_lines(sample: &SampleFigures, units: LengthUnits, remarks: bool) -> Ve
     .into_iter()
     .flatten()
     .collect();
-    let mut lines = vec![format!("{}{state}: {}", sample.name, figures.join("; "))];
+    let figures = if figures.is_empty() {
+        "nothing could be measured".to_owned()
+    } else {
+        figures.join("; ")
+    };
+    let mut lines = vec![format!("{}{state}: {figures}", sample.name)];
     if !sample.strengths.is_empty() {
         lines.push(format!("  went well: {}", sample.strengths.join("; ")));
     }
     if remarks {
-        let advice = sample.work_on.as_deref();
-        let advice = advice.unwrap_or("nothing stands out; keep on like this");
-        lines.push(format!("  to work on: {advice}"));
+        lines.push(format!("  to work on: {}", sample.advice()));
     }
     lines.push(String::new());
     lines

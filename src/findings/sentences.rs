@@ -78,6 +78,9 @@ fn with_verdict(measurement: &Measurement, verdict: Verdict) -> Vec<&str> {
 
 /// The first sentence.
 fn fine(measurement: &Measurement, plan: Option<&Plan>) -> String {
+    if measurement.is_empty() {
+        return "Nothing of this band could be measured.".into();
+    }
     if plan.is_none() || measurement.against_plan.is_empty() {
         let measured = [
             ("picks", measurement.picks.is_some()),
@@ -85,14 +88,16 @@ fn fine(measurement: &Measurement, plan: Option<&Plan>) -> String {
             ("selvedges", measurement.selvedges.is_some()),
         ];
         let names: Vec<&str> = measured.iter().filter(|m| m.1).map(|m| m.0).collect();
-        let clear = measurement.findings.is_empty() && doubts(measurement).is_empty();
+        let clear = measurement.findings.is_empty()
+            && doubts(measurement).is_empty()
+            && unmeasured(measurement).is_empty();
         let rest = if clear {
             ", and nothing stands out"
         } else {
             ""
         };
         return match names.as_slice() {
-            [] => "Nothing of this band could be measured.".into(),
+            [] => "Hardly anything of this band could be measured.".into(),
             names => words::sentence(&format!("{} could be measured{rest}.", listed(names))),
         };
     }
@@ -130,7 +135,8 @@ fn off(measurement: &Measurement, ranked: &[&Finding]) -> Option<String> {
         1 => parts.push("one more thing is listed below".into()),
         more => parts.push(format!("{more} more things are listed below")),
     }
-    let doubtful = with_verdict(measurement, Verdict::CannotTell);
+    let mut doubtful = with_verdict(measurement, Verdict::CannotTell);
+    doubtful.extend(unmeasured(measurement));
     if !doubtful.is_empty() {
         parts.push(format!(
             "{} can't be told from this photo",
@@ -139,6 +145,20 @@ fn off(measurement: &Measurement, ranked: &[&Finding]) -> Option<String> {
     }
     parts.extend(doubted(measurement));
     (!parts.is_empty()).then(|| words::sentence(&format!("{}.", parts.join("; "))))
+}
+
+/// What is left out of a band of which something is measured.
+fn unmeasured(measurement: &Measurement) -> Vec<&'static str> {
+    if measurement.is_empty() || measurement.swatch.is_some() {
+        return Vec::new();
+    }
+    let parts = [
+        ("the picks", measurement.picks.is_none()),
+        ("the width", measurement.width.is_none()),
+        ("the selvedges", measurement.selvedges.is_none()),
+    ];
+    let missing = parts.into_iter().filter(|part| part.1);
+    missing.map(|part| part.0).collect()
 }
 
 /// What the doubts are about, so that no figure is taken for surer than it is.
@@ -212,10 +232,35 @@ mod tests {
         }
     }
 
+    /// A measurement of which the length alone is known.
+    fn long() -> Measurement {
+        let length = Quantity {
+            value: 100.0,
+            u95: 0.1,
+        };
+        Measurement {
+            length_mm: Some(length),
+            ..measurement()
+        }
+    }
+
     #[test]
     fn without_plan_and_findings_one_sentence_is_enough() {
         let said = verdict_sentences(&measurement(), None);
         assert_eq!(said, ["Nothing of this band could be measured."]);
+    }
+
+    #[test]
+    fn what_is_left_out_is_said_where_something_is_measured() {
+        let m = long();
+        let said = verdict_sentences(&m, None);
+        assert_eq!(
+            said,
+            [
+                "Hardly anything of this band could be measured.",
+                "The picks, the width and the selvedges can't be told from this photo."
+            ]
+        );
     }
 
     #[test]
@@ -242,7 +287,7 @@ mod tests {
 
     #[test]
     fn fine_off_and_next_time_make_three() {
-        let mut m = measurement();
+        let mut m = long();
         m.against_plan = vec![
             held("picks", Verdict::Within),
             held("waviness_left", Verdict::Within),
@@ -268,7 +313,8 @@ mod tests {
             [
                 "Picks per inch and left selvedge are within what the plan allows.",
                 "Evenness of the beat is outside the plan; picks 18 to 23, 5.0 to 7.0 cm from the \
-                 start, are loose; draw-in can't be told from this photo.",
+                 start, are loose; draw-in, the picks, the width and the selvedges can't be told from this \
+                 photo.",
                 "Next time, press the fell a little firmer there.",
             ]
         );

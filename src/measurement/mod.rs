@@ -94,4 +94,12 @@ impl Measurement {
     pub fn state(&self) -> Option<&str> {
         self.program.options.get("state")?.as_str()
     }
+
+    /// Whether nothing of the band could be measured.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        let along = self.picks.is_none() && self.beat.is_none() && self.length_mm.is_none();
+        let across = self.width.is_none() && self.draw_in_percent.is_none();
+        along && across && self.selvedges.is_none() && self.swatch.is_none()
+    }
 }

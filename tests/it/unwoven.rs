@@ -2,12 +2,13 @@
 
 use std::f64::consts::TAU;
 
+use crate::program::run;
 use evenfell::geometry::Point;
 use evenfell::measure::{Options, measure};
 use evenfell::measurement::Measurement;
 use evenfell::photo::Photo;
 use evenfell::plan::Plan;
-use evenfell::scale::{ScaleOptions, ScaleRequest, find_view};
+use evenfell::scale::{ScaleOptions, ScaleRequest, View, find_view};
 use evenfell::synth::{BandSpec, Camera, weave};
 use image::{Rgb, RgbImage};
 
@@ -147,14 +148,23 @@ fn measured(photo: &Photo, plan: Option<&Plan>) -> Measurement {
     measure(photo, &view, plan, &Options::default(), &mut ()).unwrap()
 }
 
-/// A plan of a band of about that size.
-fn plan() -> Plan {
+/// A band of about that size.
+fn band() -> BandSpec {
     BandSpec {
         ends: 16,
         picks: 80,
         ..BandSpec::default()
     }
-    .plan()
+}
+
+fn photographed(spec: &BandSpec) -> (Photo, View) {
+    let camera = Camera {
+        seed: spec.seed,
+        ..Camera::default()
+    };
+    let photo = camera.photograph(&weave(spec)).to_photo();
+    let view = find_view(&photo, &ScaleRequest::Dpi, &ScaleOptions::default()).unwrap();
+    (photo, view)
 }
 
 fn why_no_picks(m: &Measurement) -> Option<&str> {
@@ -164,7 +174,7 @@ fn why_no_picks(m: &Measurement) -> Option<&str> {
 
 #[test]
 fn a_strap_has_no_picks_whatever_the_plan_nor_has_a_rule() {
-    let plan = plan();
+    let plan = band().plan();
     for (name, look, plan) in [
         ("strap", strap as Look, None),
         ("strap", strap, Some(&plan)),
@@ -181,7 +191,7 @@ fn a_strap_has_no_picks_whatever_the_plan_nor_has_a_rule() {
 
 #[test]
 fn nothing_unwoven_is_told_picks_of_without_a_doubt() {
-    let plan = plan();
+    let plan = band().plan();
     for (name, look) in [
         ("slats", slats as Look),
         ("cord", cord),
@@ -206,18 +216,8 @@ fn nothing_unwoven_is_told_picks_of_without_a_doubt() {
 #[test]
 fn a_band_is_neither_refused_nor_doubted() {
     for seed in 1..4 {
-        let spec = BandSpec {
-            seed,
-            ends: 16,
-            picks: 80,
-            ..BandSpec::default()
-        };
-        let camera = Camera {
-            seed,
-            ..Camera::default()
-        };
-        let photo = camera.photograph(&weave(&spec)).to_photo();
-        let view = find_view(&photo, &ScaleRequest::Dpi, &ScaleOptions::default()).unwrap();
+        let spec = BandSpec { seed, ..band() };
+        let (photo, view) = photographed(&spec);
         let m = measure(&photo, &view, None, &Options::default(), &mut ()).unwrap();
         assert_eq!(m.picks.as_ref().and_then(|p| p.count), Some(80), "{seed}");
         assert!(
@@ -230,25 +230,15 @@ fn a_band_is_neither_refused_nor_doubted() {
 #[test]
 fn the_band_is_measured_and_not_the_rule_beside_it_though_that_is_larger() {
     for seed in 1..4 {
-        let spec = BandSpec {
-            seed,
-            ends: 16,
-            picks: 60,
-            ..BandSpec::default()
-        };
-        let camera = Camera {
-            seed,
-            ..Camera::default()
-        };
-        let photo = camera.photograph(&weave(&spec)).to_photo();
-        let view = find_view(&photo, &ScaleRequest::Dpi, &ScaleOptions::default()).unwrap();
+        let spec = BandSpec { seed, ..band() };
+        let (photo, view) = photographed(&spec);
         let beside = with_a_rule_beside(&photo, view.px_per_mm(Point::new(50.0, 20.0)), seed);
         let alone = measure(&photo, &view, None, &Options::default(), &mut ()).unwrap();
         let width = |m: &Measurement| m.width.as_ref().unwrap().mean_mm.value;
         for plan in [None, Some(&spec.plan())] {
             let m = measure(&beside, &view, plan, &Options::default(), &mut ()).unwrap();
             let count = m.picks.as_ref().and_then(|p| p.count);
-            assert_eq!(count, Some(60), "{seed} {}", plan.is_some());
+            assert_eq!(count, Some(80), "{seed} {}", plan.is_some());
             assert!((width(&m) - width(&alone)).abs() < 0.3, "{seed}");
             assert!(
                 m.warnings.iter().any(|w| w.code == "several_pieces"),
@@ -256,4 +246,25 @@ fn the_band_is_measured_and_not_the_rule_beside_it_though_that_is_larger() {
             );
         }
     }
+}
+
+#[test]
+fn a_strap_ends_with_the_code_of_nothing_measured_and_the_class_is_not_told_to_keep_on() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let (strap_file, band_file) = (file("strap.png"), file("band.png"));
+    scan(strap, 1).pixels.save(&strap_file).unwrap();
+    photographed(&band()).0.pixels.save(&band_file).unwrap();
+    let (code, said, _) = run(&["measure", &strap_file, "--scale", "200dpi"]);
+    assert_eq!(code, 3, "{said}");
+    assert!(
+        said.contains("Nothing of this band could be measured."),
+        "{said}"
+    );
+    let (_, said, _) = run(&["compare", &strap_file, &band_file, "--scale", "200dpi"]);
+    assert!(said.contains("strap: nothing could be measured"), "{said}");
+    assert!(
+        said.contains("to work on: hardly anything could be measured"),
+        "{said}"
+    );
 }

@@ -91,7 +91,9 @@ fn one(path: &Path, name: Option<&str>, job: &MeasureJob) -> Result<Shown, Error
 /// What a measured band comes to.
 fn outcome(measurement: &Measurement, check: bool) -> Outcome {
     let lines = &measurement.against_plan;
-    if check && lines.iter().any(|line| line.verdict == Verdict::Outside) {
+    if measurement.is_empty() {
+        Outcome::Unmeasurable
+    } else if check && lines.iter().any(|line| line.verdict == Verdict::Outside) {
         Outcome::OutsidePlan
     } else {
         Outcome::Done

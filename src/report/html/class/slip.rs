@@ -24,13 +24,12 @@ impl Slip {
         band: Option<String>,
         units: Units,
     ) -> Self {
-        let work_on = figures.work_on.as_deref();
         Self {
             name: figures.name.clone(),
             about,
             band,
             strengths: figures.strengths.iter().map(|s| sentence(s)).collect(),
-            work_on: sentence(work_on.unwrap_or("nothing stands out; keep on like this")),
+            work_on: sentence(figures.advice()),
             figures: list(figures, units),
         }
     }

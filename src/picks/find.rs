@@ -45,7 +45,7 @@ pub struct PickOutcome {
 pub enum Woven {
     /// No picks are told.
     Not,
-    /// It isn't the plan's cloth, or no ends are seen in it.
+    /// It isn't the plan's cloth.
     Hardly,
     /// The picks may not be those of a cloth.
     Perhaps,
@@ -53,13 +53,14 @@ pub enum Woven {
     Plainly,
 }
 
-/// Doubts of what hardly is cloth, and of what perhaps is.
-const HARDLY: [&str; 2] = ["drawdown_unlike", "weave_unsure"];
-const PERHAPS: [&str; 4] = [
+/// The doubt of what hardly is cloth, and those of what perhaps is.
+const HARDLY: [&str; 1] = ["drawdown_unlike"];
+const PERHAPS: [&str; 5] = [
     "far_from_plan",
     "picks_faint",
     "repeat_unplanned",
     "spacing_jumps",
+    "weave_unsure",
 ];
 
 impl PickOutcome {

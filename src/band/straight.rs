@@ -65,6 +65,11 @@ pub struct BandTrace {
 }
 
 impl BandTrace {
+    /// Whether the cloth runs out of the picture at either end.
+    pub(crate) fn is_cropped(&self) -> bool {
+        self.runs_out.0 || self.runs_out.1
+    }
+
     /// Sum of both selvedges' `t` where the pick ends that crosses the middle at a row of the picture, mm: greater where
     /// the weft turns at the right, less where it turns at the left.
     pub(crate) fn sway_mm(&self, row: usize) -> f64 {

@@ -92,7 +92,7 @@ pub fn quality(
                 .into(),
         );
     }
-    if trace.runs_out.0 || trace.runs_out.1 {
+    if trace.is_cropped() {
         let which = match trace.runs_out {
             (true, true) => "at both ends",
             (true, false) => "at the start",

@@ -135,8 +135,7 @@ pub fn look(
 
 /// How much another piece looks like cloth; hardly where it doesn't lie whole in the picture.
 fn rather_the_band(other: &Looked) -> Woven {
-    let runs_out = other.trace.runs_out.0 || other.trace.runs_out.1;
-    let most = if runs_out {
+    let most = if other.trace.is_cropped() {
         Woven::Hardly
     } else {
         Woven::Plainly

@@ -61,7 +61,9 @@ pub fn figures_of(
     warnings.extend(quality);
     if options.extent == Extent::Part {
         // A stretch is meant to run on: neither its ends nor its count are in question.
-        warnings.retain(|w| w.code != "count_unsure" && !(w.code == "cropped" && runs_out(seen)));
+        warnings.retain(|w| {
+            w.code != "count_unsure" && !(w.code == "cropped" && seen.trace.is_cropped())
+        });
     }
     widen_by_hand(&mut m, &options.corrections, &body);
     hold_hand_count(&mut m, options, &body);
@@ -117,7 +119,7 @@ pub(super) fn empty(seen: Seen<'_>, options: &Options) -> Measurement {
 /// The figures along the band: length, picks, beat.
 fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>, extent: Extent) {
     let part = extent == Extent::Part;
-    let cropped = part || runs_out(seen);
+    let cropped = part || seen.trace.is_cropped();
     if part {
         leave_out(m, "count", STRETCH);
         leave_out(m, "length", STRETCH);
@@ -158,11 +160,6 @@ fn along(m: &mut Measurement, seen: Seen<'_>, body: &Body, plan: Option<&Plan>, 
             "the picks couldn't be matched with the drawdown's rows",
         );
     }
-}
-
-/// Whether the cloth runs out of the picture.
-fn runs_out(seen: Seen<'_>) -> bool {
-    seen.trace.runs_out.0 || seen.trace.runs_out.1
 }
 
 /// Length of a body whose picks aren't known: the whole cloth, where the plan says that no header

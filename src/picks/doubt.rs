@@ -97,25 +97,7 @@ pub(super) fn doubts(evidence: &Evidence, planned: bool) -> Vec<Warning> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn evidence() -> Evidence {
-        Evidence {
-            rows: 2,
-            spectrum: 0.9,
-            unexplained: 0.1,
-            correlation: 0.9,
-            runner_up: 0.5,
-            px_a_pick: 20.0,
-            spacing_confidence: 1.0,
-            against_plan: 1.05,
-            count_confidence: 1.0,
-            ends_confidence: 1.0,
-            headers: (false, false),
-            jump: None,
-            recurring: 0.5,
-            interlaced: None,
-        }
-    }
+    use crate::picks::find::testing::evidence;
 
     #[test]
     fn a_clear_band_with_its_plan_has_no_doubt() {

@@ -107,8 +107,8 @@ pub struct Evidence {
     pub headers: (bool, bool),
     /// The pick, from 0, after which the spacing jumps as if one were missed or counted twice.
     pub jump: Option<usize>,
-    /// How clearly cells recur from pick to pick: 0 not at all, 1 exactly.
-    pub recurring: f64,
+    /// How clearly cells recur from pick to pick: 0 not at all, 1 exactly; `None` where the plan says how they lie.
+    pub recurring: Option<f64>,
     /// Whether ends that go over and under were seen; `None` where that wasn't looked for, as with a drawdown.
     pub interlaced: Option<bool>,
 }
@@ -176,6 +176,7 @@ fn search(
     let right = |jumps: bool| located.signs.map_or(0.0, |signs| signs.right(jumps));
     track.count_confidence = right(jump.is_some());
     let found_mm = (track.body_mm.1 - track.body_mm.0) / located.picks.len() as f64;
+    let planned = pattern.is_some() && hint.picks_per_inch.is_some();
     let mut evidence = Evidence {
         rows,
         spectrum: cloth.pitch_explained,
@@ -189,7 +190,7 @@ fn search(
         ends_confidence: right(false),
         headers: cloth.headers,
         jump,
-        recurring: recurring(trace, &track.centres_mm),
+        recurring: (!planned).then(|| recurring(trace, &track.centres_mm)),
         interlaced: None,
     };
     let mut unmeasured = Vec::new();
@@ -215,7 +216,6 @@ fn search(
     if stages.watching() {
         stages.show("5-picks", &picture(&cloth, &located));
     }
-    let planned = pattern.is_some() && hint.picks_per_inch.is_some();
     if let Some(why) = refusal(&evidence, planned) {
         return Ok(PickOutcome {
             evidence: Some(evidence),
@@ -336,6 +336,31 @@ fn left_out(what: &str, why: &str) -> Unmeasured {
     Unmeasured {
         what: what.into(),
         why: why.into(),
+    }
+}
+
+#[cfg(test)]
+pub(super) mod testing {
+    use super::Evidence;
+
+    /// Of a clear band that was looked at without its plan.
+    pub(in crate::picks) fn evidence() -> Evidence {
+        Evidence {
+            rows: 2,
+            spectrum: 0.9,
+            unexplained: 0.1,
+            correlation: 0.9,
+            runner_up: 0.5,
+            px_a_pick: 20.0,
+            spacing_confidence: 1.0,
+            against_plan: 1.05,
+            count_confidence: 1.0,
+            ends_confidence: 1.0,
+            headers: (false, false),
+            jump: None,
+            recurring: Some(0.5),
+            interlaced: None,
+        }
     }
 }
 

@@ -105,29 +105,23 @@ pub(super) fn refusal(evidence: &Evidence, planned: bool) -> Option<&'static str
         Some(false) => RECURRING_ENDLESS,
         _ => RECURRING,
     };
-    (evidence.recurring < least).then_some(NOT_WOVEN)
+    let chance = evidence
+        .recurring
+        .is_some_and(|recurring| recurring < least);
+    chance.then_some(NOT_WOVEN)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::picks::find;
 
     fn evidence(unexplained: f64, correlation: f64, recurring: f64) -> Evidence {
         Evidence {
-            rows: 2,
-            spectrum: 0.9,
             unexplained,
             correlation,
-            runner_up: 0.2,
-            px_a_pick: 12.0,
-            spacing_confidence: 1.0,
-            against_plan: 1.0,
-            count_confidence: 1.0,
-            ends_confidence: 1.0,
-            headers: (false, false),
-            jump: None,
-            recurring,
-            interlaced: None,
+            recurring: Some(recurring),
+            ..find::testing::evidence()
         }
     }
 
